@@ -1,0 +1,144 @@
+"""What if: ask what a year would cost under other policies, follow it, and read the comparison."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+from django.urls import URLPattern, path, reverse
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework import generics, serializers, status
+from rest_framework.exceptions import ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from fleet.jobs import enqueue_what_if
+from fleet.models import Plan, WhatIf
+from fleet.permissions import Action
+from fleet.services.errors import FolderRefused
+from fleet.services.what_ifs import COLUMNS, request_what_if, written_policies
+
+from .lists import ListView
+from .members import MemberView
+
+MOST_POLICIES = 10_000
+
+PolicySent = type(
+    "PolicySent",
+    (serializers.Serializer,),
+    {
+        "__doc__": "A row of policies.csv; what is not given is not limited.",
+        "scope": serializers.CharField(max_length=200),
+        **{column: serializers.FloatField(required=False, allow_null=True) for column in COLUMNS},
+    },
+)
+
+
+class WhatIfSent(serializers.Serializer):
+    """The policies to try; they take the place of all that stand."""
+
+    policies = PolicySent(many=True, allow_empty=True, max_length=MOST_POLICIES)
+    as_of = serializers.DateField(required=False, help_text="default: the day of the plan in force, or today")
+
+
+class ComparedShown(serializers.Serializer):
+    """A row of comparison.csv."""
+
+    policy = serializers.CharField(help_text="plan, run_to_failure, best_fixed_age or what_if")
+    yearly_cost = serializers.FloatField(allow_null=True)
+    failures = serializers.FloatField(allow_null=True)
+    planned_changeouts = serializers.FloatField(allow_null=True)
+    stock_value = serializers.FloatField(allow_null=True)
+
+
+class WhatIfShown(serializers.ModelSerializer):
+    """A question and how far it is."""
+
+    what_if = serializers.IntegerField(source="pk", read_only=True)
+    requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
+
+    class Meta:
+        model = WhatIf
+        fields: tuple[str, ...] = (
+            "what_if",
+            "state",
+            "as_of",
+            "requested_at",
+            "requested_by",
+            "started_at",
+            "finished_at",
+            "progress",
+            "failure",
+        )
+        read_only_fields: tuple[str, ...] = fields
+
+
+class WhatIfAlone(WhatIfShown):
+    """A question with its policies, and the comparison once it is done."""
+
+    policies = serializers.CharField(help_text="as policies.csv holds them", read_only=True)
+    comparison = ComparedShown(many=True, read_only=True)
+
+    class Meta(WhatIfShown.Meta):
+        fields = (*WhatIfShown.Meta.fields, "policies", "comparison")
+        read_only_fields = fields
+
+
+class WhatIfs(ListView):
+    """The organization's questions, newest first."""
+
+    queryset = WhatIf.objects.select_related("requested_by").order_by("-requested_at", "-pk")
+    serializer_class = WhatIfShown
+    filterset_fields = ("state",)
+    asks = {"POST": Action.REPLAN}
+
+    def get_queryset(self) -> QuerySet:
+        return super().get_queryset().of(self.organization)
+
+    @extend_schema(request=WhatIfSent, responses={202: WhatIfShown})
+    def post(self, request: Request) -> Response:
+        """Asks what a year would cost under other policies. Nothing of it comes into force."""
+        sent = WhatIfSent(data=request.data)
+        sent.is_valid(raise_exception=True)
+        asked: dict[str, Any] = sent.validated_data
+        plan = Plan.objects.in_force(self.organization)
+        try:
+            what_if = request_what_if(
+                organization=self.organization,
+                user=request.user,
+                policies=written_policies(asked["policies"]),
+                as_of=asked.get("as_of") or (plan.as_of if plan else timezone.localdate()),
+            )
+        except FolderRefused as refusal:
+            raise ValidationError({"policies": _wrong(refusal.findings)}) from refusal
+        enqueue_what_if(what_if.pk)
+        return Response(
+            WhatIfShown(what_if).data,
+            status=status.HTTP_202_ACCEPTED,
+            headers={"Location": reverse("api:what-if", args=[what_if.pk])},
+        )
+
+
+def _wrong(findings: list) -> dict[str, list[str]]:
+    """What is wrong with the policies, by row (from 0) and column as they were sent."""
+    told: dict[str, list[str]] = {}
+    for one in findings:
+        place = one.column if one.line is None else f"{one.line - 2}.{one.column}"
+        told.setdefault(place, []).append(f"{one.wrong} {one.right}".strip())
+    return told
+
+
+class WhatIfDetail(MemberView, generics.RetrieveAPIView):
+    """One question, by its number."""
+
+    queryset = WhatIf.objects.select_related("requested_by")
+    serializer_class = WhatIfAlone
+
+    def get_queryset(self) -> QuerySet:
+        return super().get_queryset().of(self.organization)
+
+
+def addresses() -> list[URLPattern]:
+    return [
+        path("what-ifs/", WhatIfs.as_view(), name="what-ifs"),
+        path("what-ifs/<int:pk>/", WhatIfDetail.as_view(), name="what-if"),
+    ]

@@ -1,0 +1,68 @@
+"""The files out: a plan's tables as CSV and its report as JSON, a backtest's scores, a comparison."""
+
+import json
+import tempfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pandas as pd
+
+from forecasting.outputs import COMPARISON, OUTPUTS, SCORES
+from forecasting.tables import Table
+
+# What a reader can use; chances and quantities, without a unit here, keep what their sums need.
+DECIMALS = {"bar": 2, "%": 2, "mm": 1, "d": 1, "h": 1, "min": 1, "money": 2, "": 8}
+
+
+def write_results(folder: Path, tables: dict[str, pd.DataFrame], report: dict) -> Iterable[Path]:
+    """The paths of the files written into `folder`, which is made where it is new.
+
+    All are written beside it first, so that a run that is stopped leaves the files that stood.
+    """
+    with _beside(folder) as beside:
+        for one in OUTPUTS.values():
+            _write_table(beside, tables[one.name], one)
+        # Sorted, because PostgreSQL keeps no order of names: the same plan gives the same bytes from both.
+        text = json.dumps(report, indent=2, ensure_ascii=False, allow_nan=False, sort_keys=True)
+        (beside / "report.json").write_text(f"{text}\n", encoding="utf-8")
+        return [path.replace(folder / path.name) for path in sorted(beside.iterdir())]
+
+
+def write_scores(folder: Path, scores: pd.DataFrame) -> Path:
+    """The path of scores.csv, written into `folder`, which is made where it is new."""
+    with _beside(folder) as beside:
+        return _write_table(beside, scores, SCORES).replace(folder / f"{SCORES.name}.csv")
+
+
+def write_comparison(folder: Path, comparison: pd.DataFrame) -> Path:
+    """The path of comparison.csv, written into `folder`, which is made where it is new."""
+    with _beside(folder) as beside:
+        return _write_table(beside, comparison, COMPARISON).replace(folder / f"{COMPARISON.name}.csv")
+
+
+@contextmanager
+def _beside(folder: Path) -> Iterator[Path]:
+    """A folder that lasts for a moment, on the same disk as `folder`."""
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix=f".{folder.name}-", dir=folder.parent) as name:
+        yield Path(name)
+
+
+def _write_table(folder: Path, frame: pd.DataFrame, table: Table) -> Path:
+    path = folder / f"{table.name}.csv"
+    as_written(frame, table).to_csv(path, index=False, lineterminator="\n", date_format="%Y-%m-%d")
+    return path
+
+
+def as_written(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
+    """`frame` as its file shows it: numbers rounded for their unit, yes and no in words."""
+    written = {}
+    for column in table.columns:
+        values = frame[column.name]
+        if column.kind == "number":
+            values = values.round(DECIMALS[column.unit])
+        elif column.kind == "yes_no":
+            values = values.astype(object).map({True: "yes", False: "no"})
+        written[column.name] = values
+    return pd.DataFrame(written)

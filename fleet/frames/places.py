@@ -1,0 +1,52 @@
+"""Places of machines as the core's tables, with catalogue and stock and no other row of the fleet."""
+
+from functools import cache
+
+import pandas as pd
+
+from fleet.models import Organization, Policy, Position
+from fleet.trade.age_rules import add_age_limit
+from fleet.trade.ratings import load_ratings
+from forecasting.inputs import INPUTS, POLICIES, POSITIONS
+from forecasting.tables import make_table
+
+from .register import chosen_age_rule, supply_tables
+
+
+def place_tables(organization: Organization, *positions: Position) -> dict[str, pd.DataFrame]:
+    """A table per INPUTS name: the catalogue, the stock, ratings and policies whole; these positions alone.
+
+    What bears on none of them is empty. Each position comes with its machine, site and design.
+    """
+    policies = make_table(list(Policy.objects.of(organization).values(*POLICIES.names)), POLICIES)
+    tables = supply_tables(organization) | {
+        "policies": add_age_limit(policies, chosen_age_rule(organization)),
+        "ratings": load_ratings(),
+    }
+    if positions:
+        tables["positions"] = make_table([_known(_row(one)) for one in positions], POSITIONS)
+        machines = {one.machine.key: one.machine for one in positions}.values()
+        rows = [{"machine": one.key, "site": one.site.key, "model": one.model} for one in machines]
+        tables["machines"] = make_table([_known(one) for one in rows], INPUTS["machines"])
+    return {name: tables[name] if name in tables else _without_rows(name).copy() for name in INPUTS}
+
+
+def _row(position: Position) -> dict:
+    """The position's row of POSITIONS."""
+    linked = {
+        "machine": position.machine.key,
+        "position": position.key,
+        "design": position.design.key if position.design else None,
+    }
+    own = {one.name: getattr(position, one.name) for one in POSITIONS.columns if one.name not in linked}
+    return own | linked
+
+
+@cache
+def _without_rows(name: str) -> pd.DataFrame:
+    return make_table(None, INPUTS[name])
+
+
+def _known(row: dict) -> dict:
+    """The row with None for every text that the register keeps empty."""
+    return {name: None if value == "" else value for name, value in row.items()}

@@ -1,0 +1,48 @@
+"""The kits that a plan still means to be supplied from the shelves, as lines that ask for stock."""
+
+from collections.abc import Collection
+
+import numpy as np
+import pandas as pd
+from django.db.models import Q, QuerySet
+
+from fleet.models import LINES, Assembly, Organization, Plan, Position
+from forecasting.outputs import KIT_LINES, KITS
+from forecasting.supply.begun import is_held
+from forecasting.tables import Table, make_table
+
+from .begun import begun_kits
+
+
+def waiting_lines(organization: Organization, plan: Plan, parts: Collection[str]) -> pd.DataFrame:
+    """The lines of the plan's kits that ask the shelves for one of the parts, or have it in place of another.
+
+    KIT_LINES and KITS in one, with `critical`. What the bench has begun since, or somebody has fitted, asks
+    for nothing any more and is not there.
+    """
+    rows = LINES["kit_lines"].objects.filter(plan=plan)
+    rows = rows.filter(Q(part__in=parts) | Q(substitute_for__in=parts)).order_by("row")
+    kits = LINES["kits"].objects.filter(plan=plan, kit__in=rows.order_by().values("kit")).order_by("row")
+    lines, made = _stored(rows, KIT_LINES), _stored(kits, KITS)
+    held = is_held(lines, made, {"begun_kits": begun_kits(organization)})
+    lines = lines[~held].merge(made, on="kit")
+    since = Assembly.objects.of(organization).filter(installed_on__gt=plan.as_of)
+    fitted = set(since.values_list("position__machine__key", "position__key"))
+    of_note = Position.objects.of(organization).filter(critical=True)
+    critical = set(of_note.values_list("machine__key", "key"))
+    places = list(zip(lines["machine"], lines["position"], strict=True))
+    standby = (lines["purpose"] == "standby").to_numpy(bool)
+    lines["critical"] = np.array([place in critical for place in places], dtype=bool) | standby
+    waits = np.array([place not in fitted for place in places], dtype=bool)
+    return lines[waits].reset_index(drop=True)
+
+
+def as_asked(lines: pd.DataFrame) -> pd.DataFrame:
+    """The lines as they ask for stock: each for its own part, whatever the plan put in its place."""
+    own = lines["substitute_for"].fillna(lines["part"])
+    return lines.assign(part=own).drop(columns=["substitute_for", "short_by", "available_on"])
+
+
+def _stored(rows: QuerySet, table: Table) -> pd.DataFrame:
+    """The rows as the table; a text that the database keeps empty is not known."""
+    return make_table(pd.DataFrame(rows.values(*table.names), columns=table.names).replace("", None), table)

@@ -1,0 +1,49 @@
+"""Fleet folders that were sent in, and what came of reading them."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from .organizations import Organization, User
+
+
+class ReadingState(models.TextChoices):
+    REQUESTED = "requested", _("Requested")
+    RUNNING = "running", _("Running")
+    TO_MATCH = "to_match", _("Columns to be matched")
+    LOOKED_AT = "looked_at", _("Looked at")
+    LEFT = "left", _("Left")
+    DONE = "done", _("Done")
+    REFUSED = "refused", _("Refused")
+    FAILED = "failed", _("Failed")
+
+
+class FolderReading(models.Model):
+    """One fleet folder sent in through the pages or the API; stored whole or not at all.
+
+    One that `looks_first` is read without storing: `differences` tells what it would change, and `seen` is
+    their digest. Who has it stored names that digest (`agreed`), and exactly that is stored. `beside` holds
+    the rows that findings are about.
+    """
+
+    organization = models.ForeignKey(Organization, on_delete=models.CASCADE, related_name="folder_readings")
+    state = models.CharField(max_length=10, choices=ReadingState.choices, default=ReadingState.REQUESTED)
+    upload = models.FileField(upload_to="folders/")
+    requested_at = models.DateTimeField(auto_now_add=True)
+    requested_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    started_at = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    progress = models.CharField(max_length=200, blank=True)
+    failure = models.TextField(blank=True)
+    findings = models.JSONField(default=list, blank=True)
+    outcome = models.JSONField(default=dict, blank=True)
+    looks_first = models.BooleanField(default=False)
+    seen = models.CharField(max_length=64, blank=True)
+    agreed = models.CharField(max_length=64, blank=True)
+    differences = models.JSONField(default=list, blank=True)
+    beside = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["-requested_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"folder {self.pk} of {self.organization} ({self.state})"

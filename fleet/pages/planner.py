@@ -1,0 +1,243 @@
+"""The planner's pages: what is due and when, and how a new plan is made."""
+
+import datetime
+from itertools import groupby
+
+from django.contrib import messages
+from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Sum, Value, When
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.dateparse import parse_date
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from fleet.jobs import enqueue_plan
+from fleet.models import LINES, Machine, Plan, PlanState
+from fleet.permissions import Action
+from fleet.services.errors import PlanRuns
+from fleet.services.replanning import request_plan
+
+from .decisions import decisions_about
+from .members import PageRequest, Reader, member_page
+from .paging import page_of
+from .sheets import plan_sheet, sheet_asked
+from .sorting import Sorting, own_columns
+
+SHORT_SHOWN, CHANGES_SHOWN = 10, 20
+SITES_SHOWN = 12
+DUE = 25  # changeouts a page: each is a card on a phone
+VERDICTS = ("short", "thin", "unknown", "sound")
+MARGIN_ORDERS = {"rated": "rated_pressure_bar", "demanded": "demanded_pressure_bar"} | own_columns(
+    "machine", "assembly", "margin_percent", "limiting_part"
+)
+
+
+def changeout_lines(plan: Plan):
+    """The plan's changeouts with `due_now`, 1 for all of a stop in which something is due by the as-of date
+    already; those stops first, and in both by day and machine, as the plan's rows stand."""
+    lines = LINES["changeouts"].objects.filter(plan=plan)
+    stops = lines.filter(due_on__lte=plan.as_of).values("changeout")
+    return lines.annotate(
+        due_now=Case(When(changeout__in=stops, then=Value(1)), default=0, output_field=IntegerField())
+    ).order_by("-due_now", "row")
+
+
+def by_week(lines) -> list[dict]:
+    """The lines in their order as weeks: week (None for what is due now) and stops, each a list of lines."""
+
+    def week_of(line) -> datetime.date | None:
+        return None if line.due_now else line.planned_on - datetime.timedelta(days=line.planned_on.weekday())
+
+    return [
+        {
+            "week": week,
+            "stops": [list(stop) for _changeout, stop in groupby(of_week, key=lambda line: line.changeout)],
+        }
+        for week, of_week in groupby(lines, key=week_of)
+    ]
+
+
+def failures_ahead(plan: Plan, site: str) -> dict:
+    """The failures ahead of all sites, of `site` and of those that expect the most.
+
+    `horizons` in days, a row of lines per scope, and whether there are `more` sites.
+    """
+    of_plan = LINES["failures_ahead"].objects.filter(plan=plan)
+    # The longest horizon stands first, and has a line of every site.
+    ranked = of_plan.filter(scope__startswith="site:").order_by("-horizon_days", "-expected", "scope")
+    most = ranked.values("scope")[: SITES_SHOWN + 1]
+    own = ["all", f"site:{site}"]
+    lines = of_plan.filter(Q(scope__in=own) | Q(scope__in=most)).order_by("scope", "horizon_days")
+    scopes = [list(of_scope) for _scope, of_scope in groupby(lines, key=lambda line: line.scope)]
+    scopes.sort(key=lambda of: (own.index(of[0].scope) if of[0].scope in own else len(own), -of[-1].expected))
+    shown = len([of for of in scopes if of[0].scope in own]) + SITES_SHOWN
+    return {
+        "horizons": sorted({line.horizon_days for of in scopes for line in of}),
+        "scopes": scopes[:shown],
+        "more": len(scopes) > shown,
+    }
+
+
+def sums_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, int]:
+    """How many `assemblies` the changeouts are in how many `stops`, `special` ones among them, how many are
+    `due_now`; and by each horizon of `scope` how many are `changed`, and `supplied`: with all their parts.
+
+    Counted by stop first: of a stop all have one day, and one kit.
+    """
+    kits = LINES["kits"].objects.filter(plan=plan, ready=True, changeout=OuterRef("changeout"))
+    of_stop = lines.order_by().values("changeout", "planned_on", "special_stop")
+    of_stop = of_stop.annotate(
+        ready=Exists(kits), n=Count("pk"), due=Count("pk", filter=Q(due_on__lte=plan.as_of))
+    )
+    counts = {"changed": Q(), "supplied": Q(ready=True)}
+    sums = of_stop.aggregate(
+        stops=Count("*"),
+        special=Count("changeout", filter=Q(special_stop=True)),
+        assemblies=Sum("n"),
+        due_now=Sum("due"),
+        **{
+            f"{name}_{line.horizon_days}": Sum("n", filter=kept & Q(planned_on__lte=_day_of(plan, line)))
+            for line in scope
+            for name, kept in counts.items()
+        },
+    )
+    return {name: count or 0 for name, count in sums.items()}
+
+
+def _day_of(plan: Plan, line) -> datetime.date:
+    """The last day of a line's horizon."""
+    return plan.as_of + datetime.timedelta(days=line.horizon_days)
+
+
+def failures_and_hand(scope: list, counts: dict[str, int]) -> list[dict]:
+    """The failures ahead of a scope by days from the plan's day, from none today on, beside how many hoses
+    are `changed` ahead by then, and how many of these with all parts on the shelf (`supplied`)."""
+    if not scope:
+        return []
+    names = ("expected", "low_80", "high_80", "low_95", "high_95", "changed", "supplied")
+    rows = [{"days": 0} | dict.fromkeys(names, 0)]
+    for line in scope:
+        days = line.horizon_days
+        rows.append(
+            {"days": days, "changed": counts[f"changed_{days}"], "supplied": counts[f"supplied_{days}"]}
+            | {name: getattr(line, name) for name in names[:5]}
+        )
+    return rows
+
+
+@member_page()
+def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
+    """What is due, by week and machine; what failures lie ahead; what changed since the last plan."""
+    plan = reader.plan
+    context: dict = {"title": _("What is due"), "way": "due", "runs": None, "today": timezone.localdate()}
+    if plan is None:
+        context["machines"] = Machine.objects.of(reader.organization).exists()
+        context["runs"] = running_plan(reader)
+        return render(request, "planner/due.html", context)
+
+    site = request.GET.get("site", "")
+    lines = changeout_lines(plan)
+    if site:
+        lines = lines.filter(
+            machine__in=Machine.objects.of(reader.organization).filter(site__key=site).values("key")
+        )
+    if sheet_asked(request):
+        return plan_sheet(request, "changeouts", lines)
+    ahead = failures_ahead(plan, site)
+    named = f"site:{site}" if site else "all"
+    scope: list = next((of for of in ahead["scopes"] if of[0].scope == named), [])
+    sums = sums_of(plan, lines, scope)
+    page = page_of(request, lines, size=DUE, count=sums["assemblies"])
+    short = list(
+        LINES["margins"]
+        .objects.filter(plan=plan, verdict="short")
+        .order_by("margin_percent", "row")[: SHORT_SHOWN + 1]
+    )
+    shown = [*page, *short]
+    decided = decisions_about(reader, [line.assembly for line in shown])
+    for line in shown:
+        line.decision = decided.get(line.assembly)
+    context |= {
+        "sums": sums,
+        "page": page,
+        "weeks": by_week(page),
+        "site": site,
+        "short": short,
+        "short_shown": SHORT_SHOWN,
+        "ahead": ahead,
+        "fan": failures_and_hand(scope, sums),
+        "changes": LINES["changes"].objects.filter(plan=plan).order_by("row")[:CHANGES_SHOWN],
+    }
+    return render(request, "planner/due.html", context)
+
+
+def running_plan(reader: Reader) -> Plan | None:
+    """The organization's plan that is being made or waits for its turn."""
+    return (
+        Plan.objects.of(reader.organization)
+        .filter(state__in=[PlanState.REQUESTED, PlanState.RUNNING])
+        .order_by("-requested_at")
+        .first()
+    )
+
+
+@member_page()
+def margins(request: PageRequest, reader: Reader) -> HttpResponseBase:
+    """The installed hoses of one verdict, smallest margin first."""
+    verdict = request.GET.get("verdict", "")
+    verdict = verdict if verdict in VERDICTS else VERDICTS[0]
+    sorting = Sorting.asked(request, MARGIN_ORDERS)
+    of_verdict = LINES["margins"].objects.filter(plan=reader.plan, verdict=verdict)
+    lines = sorting.sort(of_verdict, F("margin_percent").asc(nulls_last=True), "row")
+    if sheet_asked(request):
+        return plan_sheet(request, "margins", lines)
+    context = {
+        "title": _("Margins"),
+        "way": "due",
+        "page": page_of(request, lines),
+        "verdict": verdict,
+        "verdicts": VERDICTS,
+        "sorting": sorting,
+    }
+    return render(request, "planner/margins.html", context)
+
+
+@member_page()
+def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpResponseBase:
+    """How far a plan is; polled by htmx, or by the page itself where there is no JavaScript."""
+    found = get_object_or_404(Plan.objects.of(reader.organization), pk=plan)
+    context = {
+        "title": _("A new plan"),
+        "way": "due",
+        "plan": found,
+        "waits": found.state in (PlanState.REQUESTED, PlanState.RUNNING),
+    }
+    template = "planner/progress_state.html" if request.htmx else "planner/progress.html"
+    return render(request, template, context)
+
+
+@require_POST
+@member_page(Action.REPLAN)
+def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
+    """Asks for a new plan as of the day given, today where none is given, and follows it on its own page."""
+    asked = request.POST.get("as_of", "")
+    try:
+        as_of = parse_date(asked) if asked else timezone.localdate()
+    except ValueError:
+        as_of = None
+    if as_of is None:
+        messages.error(request, _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked})
+        return redirect("due", reader.organization.slug)
+    try:
+        plan = request_plan(organization=reader.organization, user=request.user, as_of=as_of)
+    except PlanRuns as refusal:
+        messages.warning(request, str(refusal))
+        runs = running_plan(reader)
+        return (
+            redirect("plan", reader.organization.slug, runs.pk)
+            if runs
+            else redirect("due", reader.organization.slug)
+        )
+    enqueue_plan(plan.pk)
+    return redirect("plan", reader.organization.slug, plan.pk)

@@ -1,0 +1,178 @@
+"""What ways of working cost beside each other, and the published age rules that may be let hold."""
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST
+from django_htmx.http import HttpResponseClientRefresh
+
+from fleet.frames.register import chosen_age_rule
+from fleet.jobs import enqueue_what_if
+from fleet.models import Organization, PlanState, Policy, WhatIf
+from fleet.permissions import Action
+from fleet.services.age_rules import NoSuchAgeRule, choose_age_rule, drop_age_rule
+from fleet.services.comparing import long_run, value_curve
+from fleet.services.errors import FolderRefused
+from fleet.services.what_ifs import (
+    ALL,
+    WhatIfRuns,
+    newest_what_if,
+    own_policies,
+    request_what_if,
+)
+from fleet.trade.age_rules import CAUTION, load_age_rules
+
+from .members import PageRequest, Reader, member_page
+
+OWN_LIMITS_SHOWN = 50
+DAYS_A_YEAR = 365.25
+
+
+class WhatIfForm(forms.Form):
+    """Other limits for all hoses; an empty field sets none. Chances and levels in per cent."""
+
+    age_limit_years = forms.FloatField(label=gettext_lazy("Age limit, years"), required=False, min_value=0)
+    hours_limit = forms.FloatField(label=gettext_lazy("Limit, machine hours"), required=False, min_value=0)
+    risk_percent = forms.FloatField(
+        label=gettext_lazy("Chance to fail at most, %"), required=False, min_value=0, max_value=100
+    )
+    risk_horizon_days = forms.FloatField(
+        label=gettext_lazy("within so many days"), required=False, min_value=1
+    )
+    service_percent = forms.FloatField(
+        label=gettext_lazy("Parts there with a chance of, %"), required=False, min_value=0, max_value=99.99
+    )
+    narrower = forms.BooleanField(
+        label=gettext_lazy("Keep our limits for single sites, machines, positions and parts"), required=False
+    )
+
+    @classmethod
+    def of_now(cls, organization: Organization) -> "WhatIfForm":
+        """Filled with what holds for all now."""
+        own = Policy.objects.of(organization).filter(scope=ALL).first() or Policy()
+        return cls(
+            initial={
+                "age_limit_years": own.age_limit_days and round(own.age_limit_days / DAYS_A_YEAR, 2),
+                "hours_limit": own.hours_limit,
+                "risk_percent": own.risk_limit and own.risk_limit * 100,
+                "risk_horizon_days": own.risk_horizon_days,
+                "service_percent": own.service_level and own.service_level * 100,
+                "narrower": True,
+            }
+        )
+
+    def for_all(self) -> dict[str, float | None]:
+        """The columns of policies.csv that it sets for all."""
+        sent = self.cleaned_data
+
+        def times(name: str, factor: float) -> float | None:
+            return None if sent[name] is None else sent[name] * factor
+
+        return {
+            "age_limit_days": times("age_limit_years", DAYS_A_YEAR),
+            "hours_limit": sent["hours_limit"],
+            "risk_limit": times("risk_percent", 0.01),
+            "risk_horizon_days": sent["risk_horizon_days"],
+            "service_level": times("service_percent", 0.01),
+        }
+
+
+@member_page()
+def compare(request: PageRequest, reader: Reader) -> HttpResponse:
+    """A year under the plan in force, run to failure and the best single age; and what was asked last.
+
+    While a question is being reckoned htmx asks for its progress alone.
+    """
+    asked = newest_what_if(reader.organization)
+    waits = asked is not None and asked.state in (PlanState.REQUESTED, PlanState.RUNNING)
+    if request.htmx:
+        if not waits:
+            return HttpResponseClientRefresh()
+        return render(request, "policies/what_if_progress.html", {"asked": asked})
+    return _compared(request, reader, WhatIfForm.of_now(reader.organization), asked, waits)
+
+
+@require_POST
+@member_page(Action.REPLAN)
+def ask_what_if(request: PageRequest, reader: Reader) -> HttpResponse:
+    """Asks what a year would cost under the limits of the form; followed on the page that compares."""
+    form = WhatIfForm(request.POST)
+    if form.is_valid():
+        try:
+            asked = request_what_if(
+                organization=reader.organization,
+                user=request.user,
+                policies=own_policies(reader.organization, form.for_all(), form.cleaned_data["narrower"]),
+                as_of=reader.plan.as_of if reader.plan else timezone.localdate(),
+            )
+        except FolderRefused as refusal:
+            for one in refusal.findings:
+                form.add_error(None, f"{one.wrong} {one.right}")
+        except WhatIfRuns as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            enqueue_what_if(asked.pk)
+            return redirect("compare", reader.organization.slug)
+    return _compared(request, reader, form, newest_what_if(reader.organization), waits=False)
+
+
+def _compared(
+    request: PageRequest, reader: Reader, form: WhatIfForm, asked: WhatIf | None, waits: bool
+) -> HttpResponse:
+    lines = long_run(reader.plan) if reader.plan else []
+    costs = {line["policy"]: line["yearly_cost"] for line in lines}
+    known = all(costs.get(name) is not None for name in ("plan", "run_to_failure", "best_fixed_age"))
+    report = reader.plan.report.get("yearly_cost", {}) if reader.plan else {}
+    context = {
+        "title": _("What ways of working cost"),
+        "way": "order",
+        "lines": lines,
+        "saves": {name: costs[name] - costs["plan"] for name in costs} if known else {},
+        "fixed_age_days": report.get("best_fixed_age_days"),
+        "without_costs": report.get("assemblies_without_costs"),
+        "value_curve": value_curve(reader.plan) if reader.plan else [],
+        "form": form,
+        "asked": asked,
+        "waits": waits,
+    }
+    return render(request, "policies/compare.html", context)
+
+
+@member_page()
+def age_rules(request: PageRequest, reader: Reader) -> HttpResponse:
+    """The published age rules side by side, the one that holds, and the organization's own age limits."""
+    own = Policy.objects.of(reader.organization).exclude(age_limit_days=None).order_by("scope")
+    context = {
+        "title": _("Age rules"),
+        "way": "order",
+        "rules": load_age_rules(),
+        "chosen": chosen_age_rule(reader.organization),
+        "own": own[:OWN_LIMITS_SHOWN],
+        "set_for_all": own.filter(scope="all").exists(),
+        "caution": _(CAUTION),
+    }
+    return render(request, "policies/age_rules.html", context)
+
+
+@require_POST
+@member_page(Action.SET_POLICY)
+def set_age_rule(request: PageRequest, reader: Reader) -> HttpResponse:
+    """Lets the named rule hold from the next plan on, or none where no name is given."""
+    rule = request.POST.get("rule", "")
+    if not rule:
+        drop_age_rule(organization=reader.organization, user=request.user)
+        messages.success(request, _("No published age rule holds. The next plan goes by your own limits."))
+    else:
+        try:
+            choose_age_rule(organization=reader.organization, user=request.user, rule=rule)
+        except NoSuchAgeRule as refusal:
+            messages.error(request, str(refusal))
+        else:
+            messages.success(
+                request, _("%(rule)s holds from the next plan on, behind your own limits.") % {"rule": rule}
+            )
+    return redirect("age_rules", reader.organization.slug)

@@ -1,0 +1,290 @@
+"""When a hose bursts: what fits its position, where it lies, how soon it is there, and what the plan loses.
+
+Stock is given to the one assembly as the plan gives it to kits: real pieces of hose, lots not past their
+shelf life, successors that may stand in, never on a critical position. What plan and kits meant to do with
+those parts comes second to a machine that stands; who then goes short is told beside each way.
+"""
+
+import datetime
+
+import pandas as pd
+from django.db.models import Exists, OuterRef
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from fleet.frames.places import place_tables
+from fleet.frames.planned_kits import waiting_lines
+from fleet.frames.register import core_settings
+from fleet.models import (
+    LINES,
+    Assembly,
+    Design,
+    KitAssembly,
+    KitPart,
+    KitPartState,
+    KitState,
+    Organization,
+    Plan,
+    Position,
+)
+from forecasting.supply.displaced import related_parts
+from forecasting.supply.kits import list_bill
+
+from .burst_shelves import Asked, carried, ways_from_stock, ways_of_stand_ins
+from .replacements import Replacement, Replacements, day, listed
+from .stand_ins import design_of
+
+
+def find_replacements(
+    *, organization: Organization, position: Position, today: datetime.date | None = None
+) -> Replacements:
+    """What fits the position of a hose that failed just now, soonest first, and what each way lacks and costs
+    others.
+
+    Assemblies built and never installed come first, then kits at the bench, kits of the plan in force that
+    lack nothing, and what each site can build. A site that lacks something is named where it is the machine's
+    own, or would have it sooner than that. What else of the catalogue passes every check is named for a site
+    that lacks its own parts, unless the position is critical: then a person must decide. Nothing is written.
+    """
+    today = today or timezone.localdate()
+    plan = Plan.objects.in_force(organization)
+    design = design_of(position)
+    installed = position.assemblies.filter(removed_on=None).first()
+    notes, then = _plan_says(plan, position)
+    if design is None:
+        why = _(
+            "No design is on record for %(position)s, nor of anything that was in it. "
+            "Measure what came off: hose, both ends, overall length and the angle "
+            "between the ends; then enter the design in designs.csv and name it in "
+            "positions.csv."
+        ) % {"position": position}
+        return Replacements(position, None, today, (), (why, *notes), tuple(then), installed)
+    asked = _asked(organization, plan, position, design, today)
+    shelves = ways_from_stock(asked)
+    ways = [
+        *_built(organization, asked, shelves),
+        *_at_the_bench(organization, asked, shelves),
+        *_kits(asked, shelves),
+        *(way for way in shelves.values() if _worth_telling(way, asked, shelves)),
+    ]
+    stand_ins = ways_of_stand_ins(asked, shelves)
+    if position.critical:
+        notes.insert(0, _("The position is critical: nothing stands in for its own parts."))
+        notes += [
+            _("%(says)s A named competent person must decide whether it may.") % {"says": one.says}
+            for one in stand_ins
+        ]
+    else:
+        ways += stand_ins
+    ways.sort(
+        key=lambda way: (
+            way.ready_on or datetime.date.max,
+            way.site not in ("", asked.home),
+            way.delays_a_stop,
+        )
+    )
+    if not any(way.ready_on for way in ways):
+        notes.append(
+            _(
+                "No site has what %(design)s takes, and nothing says when it could come. "
+                "Ask the supplier, then note the order with its day."
+            )
+            % {"design": design}
+        )
+    return Replacements(position, design, today, tuple(ways), tuple(notes), tuple(then), installed)
+
+
+def _asked(
+    organization: Organization, plan: Plan | None, position: Position, design: Design, today: datetime.date
+) -> Asked:
+    tables = place_tables(organization, position)
+    bill = list_bill(tables)
+    bill = bill[bill["design"] == design.key]
+    waiting = pd.DataFrame()
+    if plan is not None:
+        waiting = waiting_lines(organization, plan, related_parts(tables, bill["part"]))
+        own = (waiting["machine"] == position.machine.key) & (waiting["position"] == position.key)
+        waiting["freed"] = own.to_numpy(bool)
+    return Asked(position, design, today, tables, core_settings(organization), bill, waiting)
+
+
+def _built(organization: Organization, asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
+    """The assemblies of the design that were built, are accepted as far as is known and were never fitted."""
+    built = Assembly.objects.of(organization).filter(
+        position=None, build__design=asked.design, build__built_on__lte=asked.today
+    )
+    accepted = built.exclude(build__accepted=False)
+    rows = accepted.select_related("build", "kit_assembly__kit__site", "kit_assembly__position__machine")
+    ways = []
+    for one in rows.order_by("-build__built_on", "key"):
+        made = getattr(one, "kit_assembly", None)  # a build that a folder brought was in no kit
+        where = (
+            _("It was made at %(site)s") % {"site": made.kit.site}
+            if made
+            else _("Where it lies is not on record")
+        )
+        ways.append(
+            Replacement(
+                kind="built",
+                site=made.kit.site.key if made else "",
+                assembly=one.key,
+                kit="",
+                ready_on=asked.today,
+                says=_(
+                    "%(assembly)s was built to %(design)s on %(built_on)s and is in no position. "
+                    "%(where)s: find it, and check it before it is fitted."
+                )
+                % {
+                    "assembly": one.key,
+                    "design": asked.design,
+                    "built_on": day(one.build.built_on),
+                    "where": where,
+                },
+                then=_made_anew(made, asked, shelves) if made else (),
+            )
+        )
+    return ways
+
+
+def _at_the_bench(
+    organization: Organization, asked: Asked, shelves: dict[str, Replacement]
+) -> list[Replacement]:
+    """The assemblies of the design whose parts are set aside in a kit that is being built."""
+    held = KitPart.objects.filter(kit_assembly=OuterRef("pk"), state=KitPartState.RESERVED)
+    rows = KitAssembly.objects.of(organization).filter(
+        Exists(held), design=asked.design, assembly=None, kit__state=KitState.BEGUN
+    )
+    ways = []
+    for one in rows.select_related("kit__site", "position__machine").order_by("kit__needed_by", "pk"):
+        if one.position_id == asked.position.pk:
+            meant = _("for this very position")
+        else:
+            meant = (
+                _("for %(position)s, which then waits") % {"position": one.position}
+                if one.position
+                else _("to stand by for this")
+            )
+        site = one.kit.site.key
+        says = _("Kit %(kit)s at %(site)s is being built %(meant)s: all its parts are set aside.") % {
+            "kit": one.kit,
+            "site": one.kit.site,
+            "meant": meant,
+        }
+        ways.append(
+            Replacement(
+                kind="bench",
+                site=site,
+                assembly="",
+                kit=one.kit.key,
+                ready_on=asked.today,
+                says=says + carried(site, asked.home),
+                then=_made_anew(one, asked, shelves),
+            )
+        )
+    return ways
+
+
+def _made_anew(one: KitAssembly, asked: Asked, shelves: dict[str, Replacement]) -> tuple[str, ...]:
+    """What it means for the position that an assembly was made for when it goes elsewhere."""
+    if one.position is None or one.position_id == asked.position.pk:
+        return ()
+    shelf = shelves[one.kit.site.key]
+    lacks = listed([line.part for line in shelf.lines if line.short_by]) if not shelf.complete else ""
+    there = (
+        _("%(site)s lacks %(lacks)s for it") % {"site": shelf.site, "lacks": lacks}
+        if lacks
+        else _("%(site)s has every part for it") % {"site": shelf.site}
+    )
+    when = _(", until %(ready_on)s") % {"ready_on": day(shelf.ready_on)} if lacks and shelf.ready_on else ""
+    return (
+        _("%(position)s then needs another: %(there)s%(when)s.")
+        % {"position": one.position, "there": there, "when": when},
+    )
+
+
+def _kits(asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
+    """The kits of the plan that hold an assembly of the design and lack nothing of it, standby kits first."""
+    if asked.waiting.empty:
+        return []
+    lines = asked.waiting[asked.waiting["design"] == asked.design.key]
+    short = set(lines.loc[lines["short_by"] > 0, "kit"])
+    kits = lines[~lines["kit"].isin(short)].sort_values(["purpose", "needed_by"], ascending=[False, True])
+    ways = []
+    for kit in kits.drop_duplicates("kit").itertuples(index=False):
+        own = kit.machine == asked.position.machine.key and bool(
+            lines.loc[lines["kit"] == kit.kit, "freed"].any()
+        )
+        if kit.purpose == "standby":
+            meant = _("it stands by for this.")
+        elif own:
+            meant = _("it was meant for this position on %(date)s.") % {"date": day(kit.needed_by.date())}
+        else:
+            meant = _("needed on %(date)s for %(machine)s, which then waits.") % {
+                "date": day(kit.needed_by.date()),
+                "machine": kit.machine,
+            }
+        says = _("Kit %(kit)s at %(site)s has all of it: %(meant)s") % {
+            "kit": kit.kit,
+            "site": kit.site,
+            "meant": meant,
+        }
+        ways.append(
+            Replacement(
+                kind="kit",
+                site=kit.site,
+                assembly="",
+                kit=kit.kit,
+                ready_on=asked.today,
+                says=says + carried(kit.site, asked.home),
+                goes_short=shelves[kit.site].goes_short if kit.site in shelves else (),
+            )
+        )
+    return ways
+
+
+def _worth_telling(way: Replacement, asked: Asked, shelves: dict[str, Replacement]) -> bool:
+    """Whether a site is named: the machine's own, one that has all of it, or would have it sooner."""
+    soon = shelves[asked.home].ready_on or datetime.date.max
+    return way.site == asked.home or way.complete or bool(way.ready_on and way.ready_on < soon)
+
+
+def _plan_says(plan: Plan | None, position: Position) -> tuple[list[str], list[str]]:
+    """What the plan in force says of the position that matters now, and what the next one makes of it."""
+    if plan is None:
+        return [], []
+    place = {"plan": plan, "machine": position.machine.key, "position": position.key}
+    notes = [
+        _(
+            "By the plan of %(as_of)s the hose that was there is not fit for its "
+            "place: %(reason)s. A new one of the same design is not either: settle "
+            "that before it is fitted."
+        )
+        % {"as_of": day(plan.as_of), "reason": line.reason}
+        for line in LINES["margins"].objects.filter(**place, verdict="short").order_by("row")[:1]
+    ]
+    stops = LINES["changeouts"].objects.filter(plan=plan, machine=position.machine.key)
+    planned = list(stops.order_by("row").values_list("position", "changeout", "planned_on"))
+    own = next((line for line in planned if line[0] == position.key), None)
+    if own is None:
+        return notes, [
+            _(
+                "The plan had no changeout for it. Once this failure is on record, the "
+                "next plan judges the new hose, and orders anew what it took."
+            )
+        ]
+    _position, changeout, planned_on = own
+    others = sum(line[1] == changeout for line in planned) - 1
+    stays = (
+        _("1 other position of that stop stays")
+        if others == 1
+        else _("%(others)s others of that stop stay") % {"others": others}
+    )
+    rest = stays if others else _("the stop falls away")
+    return notes, [
+        _(
+            "The plan had it changed on %(planned_on)s (%(changeout)s). Once this "
+            "failure is on record, the next plan drops that and frees the parts meant "
+            "for it; %(rest)s."
+        )
+        % {"planned_on": day(planned_on), "changeout": changeout, "rest": rest}
+    ]

@@ -1,0 +1,120 @@
+"""A spreadsheet of somebody's own shape: received, matched by its columns, read as the folder that it makes.
+
+How its columns were matched is remembered by its headers and offered when such a sheet comes again.
+"""
+
+import csv
+import io
+import zipfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path, PurePosixPath
+
+from django.core.files import File
+from django.core.files.base import ContentFile
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from fleet.exchange.foreign import Table, read_table
+from fleet.exchange.mapping import Match, doubtful_days, lacking, map_table, target_of
+from fleet.exchange.sources import Unreadable
+from fleet.models import ColumnMapping, FolderReading, Organization, ReadingState, User
+
+from .errors import NotLookedAt, SheetNotMatched, UploadNotReadable
+
+NAME_LENGTH = 120  # of a column mapping
+
+
+@transaction.atomic(durable=True)
+def receive_sheet(*, organization: Organization, user: User | None, file: File) -> FolderReading:
+    """The reading whose columns are to be matched. Raises UploadNotReadable for what is no table."""
+    name = PurePosixPath(file.name or "").name
+    if PurePosixPath(name).suffix.lower() not in (".csv", ".xlsx"):
+        raise UploadNotReadable(
+            fault=_("You sent %(name)s, which is no .csv and no .xlsx") % {"name": name or _("nothing")}
+        )
+    reading = FolderReading(
+        organization=organization, requested_by=user, state=ReadingState.TO_MATCH, looks_first=True
+    )
+    reading.upload.save(name, file, save=False)
+    try:
+        read_table(Path(reading.upload.path))
+    except Unreadable as refusal:
+        reading.upload.delete(save=False)
+        raise UploadNotReadable(
+            fault=f"{refusal.wrong.rstrip('.')}: {refusal.right.rstrip('.')}"
+        ) from refusal
+    reading.full_clean()
+    reading.save()
+    return reading
+
+
+def sheet_to_match(reading: FolderReading, title: str = "") -> Table:
+    """The table that was sent, the sheet of that title. Raises NotLookedAt where none waits to be matched."""
+    if reading.state != ReadingState.TO_MATCH:
+        raise NotLookedAt
+    return read_table(Path(reading.upload.path), title)
+
+
+def remembered_match(organization: Organization, header: Sequence[str]) -> Match | None:
+    """How a sheet with exactly these headers was matched before; None where none was."""
+    for kept in ColumnMapping.objects.of(organization).order_by("-pk"):
+        if set(kept.columns) == set(header):
+            targets = {
+                name: target
+                for name, place in kept.columns.items()
+                if place and (target := target_of(".".join(place)))
+            }
+            return Match(targets, kept.constants, kept.day_order)
+    return None
+
+
+@transaction.atomic(durable=True)
+def match_sheet(*, reading: FolderReading, user: User | None, title: str, match: Match) -> FolderReading:
+    """The reading, requested as the fleet folder that the sheet makes; an adapter hands it to `read_folder`.
+
+    The match is remembered. Raises SheetNotMatched where it lacks something or rows speak against each other,
+    and NotLookedAt where the reading waits no longer.
+    """
+    held = FolderReading.objects.select_for_update().get(pk=reading.pk)
+    table = sheet_to_match(held, title)
+    files, clashes = map_table(table, match)
+    if (
+        not match.columns
+        or lacking(match)
+        or (doubtful_days(table, match) and not match.day_order)
+        or clashes
+    ):
+        raise SheetNotMatched(clashes=clashes)
+    _remember(held.organization, user, PurePosixPath(held.upload.name or "").stem, table, match)
+    held.upload.delete(save=False)
+    held.upload.save("folder.zip", _folder(files), save=False)
+    held.state, held.requested_by = ReadingState.REQUESTED, user
+    held.save()
+    return held
+
+
+def _remember(organization: Organization, user: User | None, name: str, table: Table, match: Match) -> None:
+    columns = {
+        header: [match.columns[header].file, match.columns[header].header]
+        if header in match.columns
+        else None
+        for header in table.header
+    }
+    before = ColumnMapping.objects.of(organization)
+    alike = (one for one in before if set(one.columns) == set(table.header))
+    known = next(alike, None) or before.filter(name=name[:NAME_LENGTH]).first()
+    kept = known or ColumnMapping(organization=organization, name=name[:NAME_LENGTH])
+    kept.columns, kept.constants, kept.day_order = columns, dict(match.constants), match.day_order
+    vars(kept)["_history_user"] = user  # the history's own place for who did it
+    kept.full_clean()
+    kept.save()
+
+
+def _folder(files: Mapping[str, list[list[str]]]) -> ContentFile:
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, rows in files.items():
+            written = io.StringIO(newline="")
+            csv.writer(written, lineterminator="\n").writerows(rows)
+            archive.writestr(f"{name}.csv", written.getvalue())
+    return ContentFile(packed.getvalue())

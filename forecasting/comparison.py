@@ -1,0 +1,115 @@
+"""What if: one day planned under other policies and held against the plan, run to failure and a fixed age."""
+
+from collections.abc import Callable
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from .ahead.forecasts import Forecaster
+from .history import known_on
+from .outputs import CHANGEOUTS, COMPARISON
+from .pipeline import Plan, make_plan
+from .policies import Settings, service_levels
+from .stops.due import days_after
+from .stops.prospects import Forecasts, price_changeouts
+from .supply.holdings import value_stock
+from .supply.kits import build_kits
+from .supply.stocking import advise_stock
+from .tables import make_table
+
+NOTHING_PLANNED = make_table(None, CHANGEOUTS)
+
+
+def compare_what_if(
+    tables: dict[str, pd.DataFrame],
+    policies: pd.DataFrame,
+    settings: Settings,
+    as_of: date,
+    random_of: Callable[[date], np.random.Generator],
+    previous: dict[str, pd.DataFrame] | None = None,
+    progress: Callable[[str], None] = lambda step: None,
+) -> pd.DataFrame:
+    """COMPARISON, one row a policy: `plan`, `run_to_failure`, `best_fixed_age` and `what_if`.
+
+    `tables` are those of `make_plan`; `what_if` is the plan with POLICIES `policies` in the place of theirs.
+    Chance comes anew from `random_of(as_of)` for each plan, so that like policies compare as like. Yearly
+    figures are those of `stops.costs`, of assemblies whose costs are known; the value of stock is that of
+    the order-up-to levels which each way of working asks for (`supply.holdings`).
+
+    Raises BadTable where a table is not as declared.
+    """
+    plan = make_plan(tables, settings, as_of, random_of(as_of), previous, progress)
+    other_tables = tables | {"policies": policies}
+    what_if = make_plan(
+        other_tables, settings, as_of, random_of(as_of), previous, lambda step: progress(f"What if: {step}")
+    )
+    progress("Reckoning stock without a plan")
+    known = known_on(tables, as_of)
+    fixed_age = plan.report["yearly_cost"]["best_fixed_age_days"]
+    at_fixed_age = changeouts_at_age(fixed_age, plan.forecaster, known, settings, as_of)
+    stock = {
+        "plan": plan.tables["stock_advice"],
+        "run_to_failure": _stock_for(
+            NOTHING_PLANNED, plan.forecaster, known, settings, as_of, random_of(as_of)
+        ),
+        "best_fixed_age": _stock_for(at_fixed_age, plan.forecaster, known, settings, as_of, random_of(as_of)),
+        "what_if": what_if.tables["stock_advice"],
+    }
+    values = {name: value_stock(one, tables["parts"], settings.review_days) for name, one in stock.items()}
+    rows = [
+        *(_year(plan, name, name, values[name]) for name in ("plan", "run_to_failure", "best_fixed_age")),
+        _year(what_if, "plan", "what_if", values["what_if"]),
+    ]
+    return make_table(rows, COMPARISON)
+
+
+def changeouts_at_age(
+    age_days: float | None,
+    forecaster: Forecasts,
+    tables: dict[str, pd.DataFrame],
+    settings: Settings,
+    as_of: date,
+) -> pd.DataFrame:
+    """CHANGEOUTS of every assembly that reaches the age within the horizon, on that day or at once.
+
+    None plans nothing. What falls on one day of a machine is one changeout.
+    """
+    if age_days is None:
+        return NOTHING_PLANNED
+    installed = forecaster.installed
+    day = np.floor(np.maximum(age_days - installed["age_days"].to_numpy(float), 0.0))
+    due = day <= settings.horizon_days
+    told = price_changeouts(installed, tables, settings)[["assembly", "machine", "position", "design"]][due]
+    told["planned_on"] = told["due_on"] = days_after(as_of, day[due])
+    told["changeout"] = told["machine"] + " " + told["planned_on"].dt.strftime("%Y-%m-%d")
+    told = told.assign(special_stop=True, due_reason="age_limit", reason="It reaches the fixed age.")
+    return make_table(
+        told.sort_values(["planned_on", "changeout", "position"], ignore_index=True), CHANGEOUTS
+    )
+
+
+def _stock_for(
+    changeouts: pd.DataFrame,
+    forecaster: Forecaster,
+    tables: dict[str, pd.DataFrame],
+    settings: Settings,
+    as_of: date,
+    rng: np.random.Generator,
+) -> pd.DataFrame:
+    """STOCK_ADVICE where these changeouts and no others are planned."""
+    kits, kit_lines = build_kits(changeouts, tables, settings, as_of, forecaster)
+    levels = service_levels(tables)
+    advice, _, _ = advise_stock(kits, kit_lines, changeouts, forecaster, tables, settings, levels, as_of, rng)
+    return advice
+
+
+def _year(plan: Plan, told_as: str, policy: str, stock_value: float) -> dict:
+    costs = plan.report["yearly_cost"]
+    return {
+        "policy": policy,
+        "yearly_cost": costs[told_as],
+        "failures": costs[f"{told_as}_failures"],
+        "planned_changeouts": costs[f"{told_as}_planned_changeouts"],
+        "stock_value": stock_value,
+    }

@@ -1,0 +1,49 @@
+"""What stood on a day: the register as known then, and what is read off it before any law is fitted."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+import pandas as pd
+
+from ..designs.margins import judge_margins
+from ..history import known_on
+from ..hours.usage import Usage, fit_usage
+from ..policies import position_limits
+from .lives import build_lives
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Of one day: `tables` known by then, hours run, limits, margins, and LIVES of all ever installed.
+
+    `judged` is MARGINS of every assembly, past ones too; `limits` has one row per position.
+    """
+
+    tables: dict[str, pd.DataFrame]
+    usage: Usage
+    limits: pd.DataFrame
+    judged: pd.DataFrame
+    lives: pd.DataFrame
+
+    @classmethod
+    def on(
+        cls,
+        tables: dict[str, pd.DataFrame],
+        as_of: date,
+        progress: Callable[[str], None] = lambda step: None,
+    ) -> "Standing":
+        """What the register's `tables` say of `as_of`; nothing dated later is seen."""
+        known = known_on(tables, as_of)
+        installations = known["installations"]
+        progress("Reading the hour meters")
+        usage = fit_usage(known["machines"], known["meter_readings"], installations, as_of)
+        progress("Judging pressure margins")
+        limits = position_limits(known)
+        judged = judge_margins(installations, known, limits)
+        return cls(known, usage, limits, judged, build_lives(known, usage, judged, as_of))
+
+    @property
+    def margins(self) -> pd.DataFrame:
+        """MARGINS of the assemblies that are installed."""
+        return self.judged[self.lives["installed"].to_numpy(bool)].reset_index(drop=True)

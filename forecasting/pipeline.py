@@ -1,0 +1,129 @@
+"""The main job: the register's tables in, a plan out. The order of the calls, nothing else."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from .ahead.counts import count_failures
+from .ahead.forecasts import HORIZONS, Forecaster
+from .ahead.suspects import find_suspects
+from .designs.successors import warn_of_unfit_designs
+from .hindsight.past_counts import look_back
+from .hindsight.trends import tell_trends
+from .inputs import INPUTS
+from .life.life_model import describe_populations, fit_life_model
+from .life.standing import Standing
+from .outputs import FORECASTS, OUTPUTS
+from .policies import Settings, service_levels
+from .report import report_plan
+from .stops.changeouts import plan_changeouts
+from .stops.changes import tell_changes
+from .stops.costs import compare_policies
+from .stops.decisions import tell_decisions
+from .stops.due import find_due
+from .stops.gaps import find_gaps
+from .supply.cutting import cut_hoses
+from .supply.holdings import value_stock
+from .supply.kits import build_kits
+from .supply.stocking import advise_stock
+from .tables import check_table
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What the job says: `tables` holds one frame per OUTPUTS name, `report` the figures of the whole.
+
+    `forecaster` is what it was said with.
+    """
+
+    tables: dict[str, pd.DataFrame]
+    report: dict
+    forecaster: Forecaster
+
+
+def make_plan(
+    tables: dict[str, pd.DataFrame],
+    settings: Settings,
+    as_of: date,
+    rng: np.random.Generator,
+    previous: dict[str, pd.DataFrame] | None = None,
+    progress: Callable[[str], None] = lambda step: None,
+    previous_on: date | None = None,
+) -> Plan:
+    """The plan for `as_of` from the register's `tables` (one frame per INPUTS name).
+
+    `previous` holds the tables of the plan in force: its changeouts are kept where moving saves too little,
+    and `changes` tells what this plan says otherwise; `previous_on` is the day of which it
+    speaks. `progress` is told each step in words.
+
+    Raises BadTable where a table is not as declared.
+    """
+    tables = {name: check_table(tables[name], table) for name, table in INPUTS.items()}
+    standing = Standing.on(tables, as_of, progress)
+    known, lives, margins = standing.tables, standing.lives, standing.margins
+
+    progress("Fitting the life model")
+    model = fit_life_model(lives, rng)
+
+    progress("Forecasting")
+    forecaster = Forecaster(model, lives)
+    past = look_back(known, lives, model, as_of)
+    failures_ahead = count_failures(forecaster, HORIZONS, past.variances)
+    suspects = find_suspects(lives, model)
+    trends = tell_trends(lives, standing.usage)
+
+    progress("Planning changeouts")
+    due = find_due(forecaster, margins, standing.limits, known, settings, as_of)
+    announced = previous["changeouts"] if previous else None
+    changeouts, gap_percent = plan_changeouts(due, forecaster, known, settings, as_of, announced)
+    changeouts = warn_of_unfit_designs(changeouts, known, standing.limits)
+    horizon = settings.horizon_days
+    decided = tell_decisions(due, forecaster.installed, changeouts, known, horizon, as_of)
+
+    progress("Building kits and cut lists")
+    kits, kit_lines = build_kits(changeouts, known, settings, as_of, forecaster)
+    cut_list = cut_hoses(kit_lines, kits, known, settings, as_of)
+
+    progress("Reckoning stock")
+    levels = service_levels(known)
+    stock_advice, transfers, value_curve = advise_stock(
+        kits, kit_lines, changeouts, forecaster, known, settings, levels, as_of, rng
+    )
+
+    progress("Weighing what is not known")
+    made = {
+        "margins": margins,
+        "forecasts": check_table(forecaster.table().merge(due, on="assembly", how="left"), FORECASTS),
+        "factors": forecaster.factors(),
+        "failures_ahead": failures_ahead,
+        "changeouts": changeouts,
+        "kits": kits,
+        "kit_lines": kit_lines,
+        "cut_list": cut_list,
+        "stock_advice": stock_advice,
+        "transfers": transfers,
+        "suspects": suspects,
+        "gaps": find_gaps(known, forecaster, margins, settings),
+    }
+    made["changes"] = tell_changes(previous, made, as_of, decided, previous_on)
+    plan = {name: check_table(made[name], table) for name, table in OUTPUTS.items()}
+    costs = compare_policies(changeouts, forecaster, known, settings)
+    worth = value_stock(stock_advice, known["parts"], settings.review_days)
+    costs["plan_stock_value"] = None if np.isnan(worth) else worth
+    populations = describe_populations(model, lives)
+    report = report_plan(
+        as_of,
+        plan,
+        populations,
+        costs,
+        gap_percent,
+        standing.usage,
+        past.report(),
+        trends,
+        decided,
+        value_curve,
+    )
+    return Plan(plan, report, forecaster)

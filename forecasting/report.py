@@ -1,0 +1,63 @@
+"""The figures of a whole plan, and the warnings that go with them: what stands in `report.json`."""
+
+from datetime import date
+
+import pandas as pd
+
+from .hours.usage import Usage
+
+
+def report_plan(
+    as_of: date,
+    made: dict[str, pd.DataFrame],
+    populations: list[dict],
+    costs: dict[str, float | None],
+    gap_percent: float,
+    usage: Usage,
+    interval_basis: dict,
+    trends: list[dict],
+    decided: pd.DataFrame,
+    value_curve: list[dict],
+) -> dict:
+    """The report of a plan: counts by table, populations, yearly costs, optimality gap, warnings in words.
+
+    `made` has one frame per OUTPUTS name; `populations` comes from `describe_populations`, `costs` from
+    `compare_policies`. `interval_basis`, from `PastCounts.report`, says what the intervals of failures ahead
+    rest on: past dates, a bootstrap, or the parameter draws alone. `trends`, from `tell_trends`, says whether
+    failures come closer together, `decided`, from `tell_decisions`, what people decided, `value_curve` what
+    all stock is worth by service level (`curve_of_value`).
+    """
+    return {
+        "as_of": as_of.isoformat(),
+        "counts": {name: len(frame) for name, frame in made.items()},
+        "failures_ahead": interval_basis,
+        "failure_trends": trends,
+        "populations": populations,
+        "optimality_gap_percent": gap_percent,
+        "yearly_cost": costs,
+        "stock_value_by_service_level": value_curve,
+        "warnings": list(_warnings(made, populations, costs, usage, decided)),
+    }
+
+
+def _warnings(made, populations, costs, usage, decided):
+    for one in decided[decided["risk"] != ""].itertuples():
+        yield f"{one.assembly} stays past a limit in a person's name: {one.words}; {one.risk}."
+    for one in decided[decided["why_not"] != ""].itertuples():
+        yield f"{one.assembly}: {one.words}, which the plan does not hold to: {one.why_not}."
+    unknown = int((made["margins"]["verdict"] == "unknown").sum())
+    if unknown:
+        yield f"{_count(unknown, 'assembly', 'assemblies')} of unknown margin: rating or pressure not known."
+    failures = sum(one["failures"] for one in populations)
+    if populations and not failures:
+        yield "No failure is recorded: every chance rests on the stated priors and on quiet hours alone."
+    estimated = int((usage.rates["basis"] != "readings").sum())
+    if estimated:
+        yield f"{_count(estimated, 'machine', 'machines')} with too few readings: hours a day are estimated."
+    without_costs = costs.get("assemblies_without_costs")
+    if without_costs:
+        yield f"{_count(without_costs, 'assembly', 'assemblies')} without costs: planned by limits only."
+
+
+def _count(number: float, one: str, many: str) -> str:
+    return f"{number:g} {one if number == 1 else many}"

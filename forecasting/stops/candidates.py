@@ -1,0 +1,207 @@
+"""Which installed assemblies a stop could pay for, or that must go, and what each stop would cost them."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from ..policies import Settings
+from .decisions import Heeded
+from .parts import Parts, days_to_buy, share_parts
+from .problem import StopProblem
+from .prospects import Prospects
+from .renewal import cost_of_leaving
+from .windows import find_stops, share_labour
+
+WEAR_PER_DAY = 1e-3  # money: where costs are not known, a day more in service is worth just something
+BLOCK = 100_000  # assemblies whose costs are computed together
+
+
+@dataclass(frozen=True, slots=True)
+class Candidates:
+    """The n assemblies to decide about, by machine.
+
+    rows       (n,) their places among the installed
+    machines   (M,) names of their machines
+    stops      the stops of all machines, see `find_stops`
+    limit      (n,) the last day each may stay, inf: any
+    announced  (n,) the stop that a person kept or the last plan announced, where it stands; −1: none
+    kept       (n,) bool, a person decided that it stays with the announced stop
+    penalty    (n,) what makes a special stop of its own the last choice
+    if_had     (n, W) the cost of each stop if the parts were there; inf where it may not go
+    days       (n, W) the days of these stops
+    parts      what they find of their parts
+    problem    what is to be chosen
+    """
+
+    rows: np.ndarray
+    machines: np.ndarray
+    stops: pd.DataFrame
+    limit: np.ndarray
+    announced: np.ndarray
+    kept: np.ndarray
+    penalty: np.ndarray
+    if_had: np.ndarray
+    days: np.ndarray
+    parts: Parts
+    problem: StopProblem
+
+
+def find_candidates(
+    heeded: Heeded,
+    prospects: Prospects,
+    tables: dict[str, pd.DataFrame],
+    settings: Settings,
+    as_of: date,
+    announced: pd.DataFrame | None = None,
+) -> Candidates:
+    """The assemblies that must go within the horizon, that gain by a stop, or whose stop was announced.
+
+    Decisions are heeded: none goes before its earliest day, and a stop that was kept goes before one that the
+    last plan announced.
+    """
+    machine, horizon = prospects.assemblies["machine"], settings.horizon_days
+    due, earliest = heeded.due, heeded.earliest
+    limit = (due["limit_on"] - pd.Timestamp(as_of)).dt.days.fillna(np.inf).to_numpy(float)
+    bought = days_to_buy(prospects.assemblies, tables, as_of)
+    stops = find_stops(due, machine, earliest, bought, tables, horizon, as_of)
+    names, day, window_day, labour = _lay_out(stops)
+    before = _announced_stops(announced, due["assembly"], machine, stops)
+    kept = _column_of(machine, pd.Series(heeded.kept_on), stops)
+    before = np.where(kept >= 0, kept, before)
+    index = pd.Series(np.arange(len(names)), index=names)
+    of_machine = machine.map(index).fillna(-1).to_numpy(int)
+
+    left = np.where(limit <= horizon, np.inf, cost_if_left(prospects, horizon))
+    left = np.where(np.isnan(left) & (kept >= 0), -WEAR_PER_DAY * horizon, left)
+    rows, if_had = _worth_a_stop(prospects, of_machine, day, window_day, (earliest, limit), left, before)
+    must, minutes = (
+        limit[rows] <= horizon,
+        np.maximum(prospects.assemblies["minutes"].to_numpy(float), 1.0)[rows],
+    )
+    days = np.where(np.isfinite(if_had), day[of_machine[rows]], np.inf)
+    elsewhere = (kept[rows] >= 0)[:, None] & (np.arange(day.shape[1]) != kept[rows, None])
+    assemblies = prospects.assemblies.iloc[rows]
+    parts = share_parts(
+        assemblies, np.where(elsewhere, np.inf, days), must | (kept[rows] >= 0), tables, settings, as_of
+    )
+    in_window = np.where(np.isfinite(if_had), window_day[of_machine[rows]], np.inf)
+    shared = share_labour(assemblies["site"], minutes, in_window, tables, as_of) + parts.shared
+    cost = np.where(days < parts.earliest[:, None], np.inf, if_had)
+    too_much = shared.too_much()
+    cost[shared.row[too_much], shared.stop[too_much]] = np.inf
+    before = np.where(np.isfinite(cost[np.arange(len(rows)), before[rows]]), before[rows], -1)
+    busy, place = np.unique(of_machine[rows], return_inverse=True)
+    at_limit = stop_costs(prospects, rows, np.where(must, limit[rows], 0.0)[:, None])[:, 0]
+    span = np.where(np.isinf(cost), -np.inf, cost).max(axis=1) - cost.min(axis=1)
+    spread = np.where(np.isfinite(cost).any(axis=1), span, 0.0)
+    all_setups = settings.stop_setup_cost * day.shape[1]
+    penalty = 1.0 + all_setups + np.bincount(place, spread, len(busy))[place]
+    problem = StopProblem(
+        machine=place,
+        cost=cost,
+        outside=np.where(must, at_limit + settings.stop_setup_cost + penalty, left[rows]),
+        must=must,
+        minutes=minutes,
+        setup=np.where(np.isinf(day[busy]), np.inf, settings.stop_setup_cost),
+        labour=labour[busy],
+        shared=shared.that_bind(),
+    )
+    kept_stop = (kept[rows] >= 0) & (before == kept[rows])
+    return Candidates(
+        rows, names[busy], stops, limit[rows], before, kept_stop, penalty, if_had, days, parts, problem
+    )
+
+
+def stop_costs(prospects: Prospects, rows: np.ndarray, day: np.ndarray) -> np.ndarray:
+    """V (k, W) of the assemblies `rows` on `day` (k, W); where costs are not known, the later the better."""
+    cost = cost_of_leaving(
+        prospects.now,
+        rows[:, None],
+        np.where(np.isinf(day), 0.0, day),
+        prospects.planned_cost[rows, None],
+        prospects.failure_cost[rows, None],
+        prospects.renewal.rate[rows, None],
+    )
+    return np.where(np.isinf(day), np.inf, np.where(np.isnan(cost), -WEAR_PER_DAY * day, cost))
+
+
+def cost_if_left(prospects: Prospects, horizon_days: float) -> np.ndarray:
+    """The least V (n,) from the end of the horizon on, to failure included; NaN where costs are not known."""
+    now = prospects.now
+    days = np.concatenate([[horizon_days], now.days[now.days > horizon_days]])
+    planned, failure, rate = prospects.planned_cost, prospects.failure_cost, prospects.renewal.rate
+    least = np.full(len(planned), np.inf)
+    every = np.arange(len(planned))
+    for day in days:
+        least = np.minimum(least, cost_of_leaving(now, every, day, planned, failure, rate))
+    with np.errstate(invalid="ignore"):  # nothing fails and nothing costs: 0 · inf
+        to_failure = failure - rate * now.mean_life()
+    return np.where(np.isnan(to_failure), least, np.minimum(least, to_failure))
+
+
+def _worth_a_stop(
+    prospects: Prospects,
+    of_machine: np.ndarray,
+    day: np.ndarray,
+    window_day: np.ndarray,
+    allowed: tuple[np.ndarray, np.ndarray],
+    left: np.ndarray,
+    announced: np.ndarray,
+) -> tuple[np.ndarray, np.ndarray]:
+    """The rows of candidates by machine, and their costs (n, W) in its stops: inf where they may not go.
+
+    What has a window in time goes in no special stop: these are for what fits nowhere, and are not limited.
+    They all lie before the first window that it may use. `allowed` are its first and its last day.
+    """
+    earliest, limit = allowed
+    windowless = np.isinf(window_day).all(axis=1)
+    order = np.argsort(of_machine, kind="stable")
+    order = order[of_machine[order] >= 0]
+    found, costs = [np.empty(0, int)], [np.empty((0, day.shape[1]))]
+    for began in range(0, len(order), BLOCK):
+        rows = order[began : began + BLOCK]
+        windows = window_day[of_machine[rows]]
+        first_window = np.where(windows >= earliest[rows, None], windows, np.inf).min(axis=1)
+        in_time = (first_window <= limit[rows]) & ~windowless[of_machine[rows]]
+        when = np.where(in_time[:, None], windows, day[of_machine[rows]])
+        may = (when >= earliest[rows, None]) & (when <= limit[rows, None])
+        cost = stop_costs(prospects, rows, np.where(may, when, np.inf))
+        stands = np.isfinite(cost[np.arange(len(rows)), announced[rows]]) & (announced[rows] >= 0)
+        worth = (cost < left[rows, None]).any(axis=1) | (stands & ~np.isnan(left[rows]))
+        found.append(rows[worth])
+        costs.append(cost[worth])
+    return np.concatenate(found), np.concatenate(costs)
+
+
+def _lay_out(stops: pd.DataFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Names (M,), days, days of windows alone, and labour (M, W) of all machines with stops; else inf."""
+    names, machine = np.unique(stops["machine"].to_numpy(object).astype(str), return_inverse=True)
+    shape = len(names), int(stops["column"].max()) + 1 if len(stops) else 1
+    day, labour = np.full(shape, np.inf), np.full(shape, np.inf)
+    at = machine, stops["column"].to_numpy(int)
+    day[at], labour[at] = stops["day"], stops["labour_minutes"]
+    window_day = day.copy()
+    window_day[at] = np.where(stops["special"].astype(bool), np.inf, stops["day"])
+    return names, day, window_day, labour
+
+
+def _announced_stops(
+    announced: pd.DataFrame | None, assembly: pd.Series, machine: pd.Series, stops: pd.DataFrame
+) -> np.ndarray:
+    """The stop (n,) in which the last plan announced each assembly, where that window stands; else −1."""
+    if announced is None:
+        return np.full(len(assembly), -1)
+    said = announced.loc[~announced["special_stop"].astype(bool), ["assembly", "window_starts_on"]]
+    before = pd.DataFrame({"assembly": assembly.to_numpy(), "machine": machine.to_numpy()})
+    before = before.merge(said, on="assembly", how="left")
+    return _column_of(before["machine"], before["window_starts_on"], stops)
+
+
+def _column_of(machine: pd.Series, window_starts_on: pd.Series, stops: pd.DataFrame) -> np.ndarray:
+    """The place (n,) of each window among the stops of its machine; −1 where there is no such window."""
+    windows = stops.loc[~stops["special"], ["machine", "window_starts_on", "column"]]
+    asked = pd.DataFrame({"machine": machine.to_numpy(), "window_starts_on": window_starts_on.to_numpy()})
+    found = asked.merge(windows, on=["machine", "window_starts_on"], how="left")
+    return found["column"].fillna(-1).to_numpy(int)

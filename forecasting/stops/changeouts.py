@@ -1,0 +1,202 @@
+"""Which assemblies to change in which stop of their machine, and what that costs against leaving them.
+
+An assembly changed on day τ costs V(τ) against the long run (`renewal`), one that is left the least V beyond
+the horizon. Stops are chosen at the least ΣV + set-up of each used stop, within the labour of windows and
+sites and no sooner than its parts can be there. A limit (unfit, inspection, age, hours, risk; any due date
+where the position is critical) forbids later stops: what has no window in time gets a special stop, as does
+what its windows have no labour for, and what cannot wait for its parts goes with its kit short.
+"""
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from ..outputs import CHANGEOUTS
+from ..policies import Settings
+from ..tables import make_table
+from .candidates import Candidates, find_candidates, stop_costs
+from .choice import Choice, choose_stops
+from .decisions import KIT_IS_SHORT, heed_decisions, miss_crowded, name_decisions
+from .due import days_after
+from .parts import days_awaited
+from .paths import cheapest_stops
+from .prospects import Forecasts, Prospects, look_ahead
+
+
+def plan_changeouts(
+    due: pd.DataFrame,
+    forecaster: Forecasts,
+    tables: dict[str, pd.DataFrame],
+    settings: Settings,
+    as_of: date,
+    announced: pd.DataFrame | None = None,
+) -> tuple[pd.DataFrame, float]:
+    """CHANGEOUTS, one row per assembly to change, and the optimality gap in per cent.
+
+    `due` comes from `find_due`. The gap is what the plan may cost above the cheapest, at most, as a share of
+    what its assemblies are expected to cost within the horizon. Costs of a row are those expected to the end
+    of the horizon, the successor at its long-run rate: `expected_cost_now` where it is changed as planned,
+    `expected_cost_if_left` where it is left till the horizon ends and changed then.
+
+    `announced` are the CHANGEOUTS of the last plan. A machine keeps to them unless moving saves more than
+    `least_saving_to_move`; the gap is that of the plan that keeps to them.
+    """
+    prospects = look_ahead(forecaster, tables, settings)
+    heeded = heed_decisions(due, prospects.assemblies, tables, settings.horizon_days, as_of)
+    candidates = find_candidates(heeded, prospects, tables, settings, as_of, announced)
+    choice = _choose(candidates, settings.least_saving_to_move)
+    told = _list_changed(candidates, choice, due, as_of)
+    told["limit_on"] = heeded.due["limit_on"].iloc[told["row"]].to_numpy()
+    horizon, rows = np.full(len(told), settings.horizon_days), told["row"].to_numpy()
+    long_run = prospects.renewal.rate[rows] * settings.horizon_days
+    for column, day in (("now", told["day"].to_numpy()), ("if_left", horizon)):
+        value = stop_costs(prospects, rows, day[:, None])[:, 0]
+        told[f"expected_cost_{column}"] = np.where(np.isnan(long_run), np.nan, value + long_run)
+    assemblies = prospects.assemblies.iloc[rows].reset_index(drop=True)
+    for column in ("assembly", "machine", "position", "design", "minutes"):
+        told[column] = assemblies[column]
+    told["reason"] = _tell_reasons(told, settings)
+    told["reason"] = name_decisions(told, miss_crowded(heeded.standing, told))
+    stop_day = told["window_starts_on"].fillna(told["planned_on"]).dt.strftime("%Y-%m-%d")
+    told["changeout"] = told["machine"] + " " + stop_day + np.where(told["special_stop"], " special", "")
+    told = told.sort_values(["planned_on", "changeout", "position"], ignore_index=True)
+    return make_table(told, CHANGEOUTS), _gap_percent(candidates, choice, prospects, settings.horizon_days)
+
+
+def _choose(candidates: Candidates, least_saving: float) -> Choice:
+    """The stops of all candidates, those announced kept on machines where moving saves too little.
+
+    What a person kept is kept whatever moving saves.
+    """
+    problem, announced, decided = candidates.problem, candidates.announced, candidates.kept
+    held = announced >= 0
+    if not held.any():
+        return choose_stops(problem)
+    kept = problem.hold(held, announced, candidates.penalty)
+    freely = problem.machine_costs(cheapest_stops(problem))
+    keeping = kept.machine_costs(cheapest_stops(kept))
+    held &= (keeping - freely <= least_saving)[problem.machine] | decided
+    while True:
+        choice = choose_stops(problem.hold(held, announced, candidates.penalty))
+        crowded_out = held & (choice.stop != announced)
+        if not crowded_out.any():
+            return choice
+        # No labour left where announced: its machine is planned anew, at last without what people kept.
+        crowded = held & np.isin(problem.machine, problem.machine[crowded_out])
+        yields = crowded & ~decided
+        stuck = crowded_out & ~np.isin(problem.machine, problem.machine[yields])
+        held &= ~(yields | stuck)
+
+
+def _list_changed(candidates: Candidates, choice: Choice, due: pd.DataFrame, as_of: date) -> pd.DataFrame:
+    """What is changed, one row each: row (among the installed), day, stop, and what the reason depends on."""
+    problem, stops = candidates.problem, candidates.stops
+    alone = problem.must & (choice.stop == problem.width)
+    changed = np.flatnonzero((choice.stop < problem.width) | alone)
+    at = np.minimum(choice.stop, problem.width - 1)
+    told = pd.DataFrame(
+        {
+            "row": candidates.rows[changed],
+            "machine": candidates.machines[problem.machine[changed]],
+            "column": choice.stop[changed],
+            "crowded_out": alone[changed],
+            "kept": candidates.announced[changed] == choice.stop[changed],
+        }
+    )
+    awaited = days_awaited(candidates.parts, candidates.if_had, candidates.days, choice.stop)[changed]
+    short_to = candidates.parts.short_to[changed]
+    told["parts_on"] = days_after(as_of, np.where(np.isnan(short_to), awaited, short_to))
+    told["short"] = ~np.isnan(short_to)
+    told["awaited"] = ~np.isnan(awaited)
+    sooner = candidates.days[changed] < candidates.days[changed, at[changed]][:, None]
+    told["first_with_parts"] = ~(sooner & (candidates.days[changed] >= awaited[:, None])).any(axis=1)
+    told = told.merge(
+        stops[["machine", "column", "day", "window_starts_on", "special"]],
+        on=["machine", "column"],
+        how="left",
+    )
+    told["windowless"] = ~told["machine"].isin(stops.loc[~stops["special"], "machine"])
+    told["day"] = told["day"].where(~told["crowded_out"], candidates.limit[changed])
+    told["planned_on"] = days_after(as_of, told["day"].to_numpy(float))
+    told["special_stop"] = told["special"].astype("boolean").fillna(True).astype(bool)
+    for column in ("due_on", "due_reason"):
+        told[column] = due[column].iloc[told["row"]].to_numpy()
+    return told
+
+
+DUE_IN_WORDS = {
+    "unfit": "It does not bear what its position asks of it",
+    "inspection": "Its last inspection says replace",
+    "age_limit": "It reaches its age limit on {due}",
+    "hours_limit": "It reaches its hours limit about {due}",
+    "risk": "Its chance of failing passes the limit on {due}",
+    "economy": "From {due} on leaving it costs more than changing it",
+    "none": "Changing it in this stop costs less than leaving it",
+}
+
+
+def _tell_reasons(told: pd.DataFrame, settings: Settings) -> list[str]:
+    """One sentence per row of `told`: why it is changed, and why then; decisions aside."""
+    due, limit, parts = (
+        told[column].dt.strftime("%-d %B %Y").fillna("") for column in ("due_on", "limit_on", "parts_on")
+    )
+    late = (told["planned_on"] > told["due_on"]).to_numpy(bool)
+    limited = (told["limit_on"] == told["due_on"]).to_numpy(bool)
+    stranded = (told["special_stop"] & (told["planned_on"] == told["limit_on"])).to_numpy(bool)
+    where = np.select(
+        [
+            (told["crowded_out"] & told["awaited"]).to_numpy(bool),
+            told["crowded_out"].to_numpy(bool),
+            stranded,
+            (told["special_stop"] & told["windowless"]).to_numpy(bool),
+            told["special_stop"].to_numpy(bool),
+            told["kept"].to_numpy(bool),
+            (told["awaited"] & told["first_with_parts"]).to_numpy(bool),
+            told["awaited"].to_numpy(bool),
+            told["expected_cost_now"].isna().to_numpy(bool),
+            late,
+            limited,
+        ],
+        [
+            "its parts are there from {parts}, and this machine's windows from then to {limit} have no "
+            "labour left: a special stop.",
+            "the windows of this machine by {limit} have no labour left: a special stop.",
+            "no window of this machine by {limit}: a special stop.",
+            "no window of this machine within {horizon} days: a special stop.",
+            "done in a special stop that this machine needs.",
+            "this window was announced, and moving saves too little.",
+            "its parts are there from {parts}; this is the first window after.",
+            "its parts are there from {parts}; of this machine's windows after that this one costs least.",
+            "its costs are not known, so it waits for the last window by {limit}.",
+            "of this machine's windows this one costs least, though it comes later.",
+            "of this machine's windows by {limit} this one costs least.",
+        ],
+        "of this machine's windows this one costs least.",
+    )
+    lacks = np.select(
+        [~told["short"].to_numpy(bool), told["parts_on"].isna().to_numpy(bool)],
+        ["", KIT_IS_SHORT + "nobody knows when its parts would be there."],
+        KIT_IS_SHORT + "its parts would be there only on {parts}.",
+    )
+    horizon = f"{settings.horizon_days:g}"
+    return [
+        f"{DUE_IN_WORDS[why]}; {then}{lack}".format(due=on, limit=by, parts=there, horizon=horizon)
+        for why, then, lack, on, by, there in zip(
+            told["due_reason"], where, lacks, due, limit, parts, strict=True
+        )
+    ]
+
+
+def _gap_percent(candidates: Candidates, choice: Choice, prospects: Prospects, horizon_days: float) -> float:
+    """How far above the cheapest the choice may lie, in per cent of the money that its assemblies cost."""
+    problem = candidates.problem
+    rate = np.nan_to_num(prospects.renewal.rate[candidates.rows])
+    known = ~np.isnan(prospects.planned_cost[candidates.rows])
+    inside = choice.stop < problem.width
+    column = np.minimum(choice.stop, problem.width - 1)
+    value = np.where(inside, problem.cost[np.arange(len(column)), column], problem.outside)
+    setups = np.where(problem.used(choice.stop), problem.setup, 0.0).sum()
+    spent = (value + rate * horizon_days)[known].sum() + setups
+    excess = choice.cost - choice.bound
+    return float(100 * excess / spent) if spent > 0 else 0.0

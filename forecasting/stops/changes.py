@@ -1,0 +1,174 @@
+"""What a plan says otherwise than the last one, assembly by assembly, and what made it do so."""
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from ..outputs import CHANGES
+from ..tables import make_table
+
+TELLING_DAYS = 7  # a due date that moves less is not worth a word
+TELLING_RATIO = 1.2  # a chance that rises or falls by less did not make a difference
+
+DUE_IN_WORDS = {
+    "unfit": "not fit for its position",
+    "inspection": "its inspection says replace",
+    "age_limit": "age limit",
+    "hours_limit": "hours limit",
+    "risk": "risk limit",
+    "economy": "cost",
+}
+
+
+def tell_changes(
+    previous: dict[str, pd.DataFrame] | None,
+    tables: dict[str, pd.DataFrame],
+    as_of: date,
+    decided: pd.DataFrame | None = None,
+    previous_on: date | None = None,
+) -> pd.DataFrame:
+    """CHANGES between the OUTPUTS frames of the `previous` plan and those of this one, one row per assembly.
+
+    Told are a verdict that changed, a reason to be due that changed, a due date moved by more than a week
+    (what was overdue and still is has not moved), and a changeout that is new, dropped or in another stop.
+    Of what the last plan did not know, and of what came off that it had not planned, nothing is told.
+
+    `decided` is of `tell_decisions`: one made or withdrawn since `previous_on`, the day of the last plan,
+    or one that can no longer be held, is the cause of another stop. A limit that is passed in a person's name
+    is told with whatever else is.
+    """
+    if previous is None:
+        return make_table(None, CHANGES)
+    both = _what_is_said(previous).merge(
+        _what_is_said(tables), on="assembly", how="left", suffixes=("_before", "_now"), indicator=True
+    )
+    gone = both["_merge"].eq("left_only").to_numpy()
+    both = _with_decisions(both, decided, previous_on)
+    today = pd.Timestamp(as_of)
+    overdue = ((both["due_on_before"] <= today) & (both["due_on_now"] <= today)).to_numpy(bool)
+    moved_days = (both["due_on_now"] - both["due_on_before"]).dt.days.abs().to_numpy(float)
+    told = {
+        "verdict": _differs(both, "verdict") & ~gone,
+        "due": (_differs(both, "due_reason") | ((moved_days > TELLING_DAYS) & ~overdue)) & ~gone,
+        "changeout": _differs(both, "changeout"),
+    }
+    rows = np.flatnonzero(told["verdict"] | told["due"] | told["changeout"])
+    parts = {name: changed[rows] for name, changed in told.items()}
+    both, gone = both.iloc[rows].reset_index(drop=True), gone[rows]
+    return make_table(
+        pd.DataFrame(
+            {
+                "assembly": both["assembly"],
+                "before": _sentences(both, "before", parts, np.zeros(len(rows), bool)),
+                "now": _sentences(both, "now", parts, gone),
+                "cause": _causes(both, gone, today),
+            }
+        ),
+        CHANGES,
+    )
+
+
+def _what_is_said(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
+    """What one plan says of each installed assembly, one row each."""
+    said = tables["forecasts"][["assembly", "p_fail_365d", "due_on", "due_reason"]]
+    said = said.merge(tables["margins"][["assembly", "verdict", "margin_percent"]], on="assembly", how="left")
+    planned = tables["changeouts"][
+        ["assembly", "changeout", "planned_on", "window_starts_on", "special_stop"]
+    ]
+    return said.merge(planned, on="assembly", how="left")
+
+
+def _with_decisions(
+    both: pd.DataFrame, decided: pd.DataFrame | None, previous_on: date | None
+) -> pd.DataFrame:
+    """`both` with what was decided of each assembly: decision (words; empty: none), newly (bool) and risk."""
+    if decided is None or decided.empty:
+        return both.assign(decision="", newly=False, risk="")
+    newly = decided["stands"] & (decided["why_not"] != "")
+    newly |= True if previous_on is None else decided["since"] >= pd.Timestamp(previous_on)
+    missed = ", which the plan does not hold to: " + decided["why_not"]
+    words = decided["words"] + missed.where(decided["why_not"] != "", "")
+    risk = (decided["words"] + ", past a limit: " + decided["risk"]).where(decided["risk"] != "", "")
+    known = pd.DataFrame(
+        {"assembly": decided["assembly"], "decision": words, "newly": newly.astype(bool), "risk": risk}
+    )
+    both = both.merge(known, on="assembly", how="left")
+    return both.fillna({"decision": "", "risk": "", "newly": False}).astype({"newly": bool})
+
+
+def _differs(both: pd.DataFrame, column: str) -> np.ndarray:
+    before, now = both[f"{column}_before"].fillna(""), both[f"{column}_now"].fillna("")
+    return (before != now).to_numpy(bool)
+
+
+def _sentences(both: pd.DataFrame, when: str, told: dict[str, np.ndarray], gone: np.ndarray) -> list[str]:
+    """What one plan says of what is told, in words."""
+    verdict = ("margin " + both[f"verdict_{when}"]).fillna("margin not judged")
+    due_on, planned_on = (_day(both[f"{name}_{when}"]) for name in ("due_on", "planned_on"))
+    reason = both[f"due_reason_{when}"].map(DUE_IN_WORDS).fillna("")
+    due = ("due on " + due_on + " (" + reason + ")").where(due_on != "", "not due")
+    special = both[f"special_stop_{when}"].astype("boolean").fillna(False).to_numpy(bool)
+    stop = pd.Series(np.where(special, "special stop on ", "changeout on "))
+    changeout = (stop + planned_on).where(planned_on != "", "no changeout")
+    columns = {"verdict": verdict, "due": due, "changeout": changeout}
+    return [
+        "not installed"
+        if away
+        else "; ".join(words[row] for name, words in columns.items() if told[name][row])
+        for row, away in enumerate(gone)
+    ]
+
+
+def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> list[str]:
+    """The first of the causes that holds for each row, the heaviest first."""
+    before, now = both["due_reason_before"], both["due_reason_now"]
+    chance_before, chance_now = both["p_fail_365d_before"], both["p_fail_365d_now"]
+    ratio = (chance_now / chance_before.where(chance_before > 0)).to_numpy(float)
+    shown = [
+        f"{old:.1%} to {new:.1%}" for old, new in zip(chance_before, chance_now.fillna(0.0), strict=True)
+    ]
+    limits = [f"it is now held by {DUE_IN_WORDS.get(reason, 'no limit')}" for reason in now]
+    same_due = (before == now).to_numpy(bool)
+    by_person = both["newly"].to_numpy(bool) & _differs(both, "changeout")
+    decision = both["risk"].where(both["risk"] != "", both["decision"])
+    causes = [
+        (gone, "it has been taken off"),
+        (by_person, decision.to_numpy(object)),
+        (_differs(both, "verdict"), _each("its margin was judged anew: ", both["verdict_now"])),
+        (((now == "inspection") & (before != "inspection")).to_numpy(bool), "a new inspection says replace"),
+        (
+            ((before == "inspection") & (now != "inspection")).to_numpy(bool),
+            "a new inspection no longer says replace",
+        ),
+        (
+            (both["planned_on_before"] < today).to_numpy(bool),
+            "the day of its stop has passed and it is still installed",
+        ),
+        (ratio >= TELLING_RATIO, _each("its chance of failing within a year rose from ", shown)),
+        (ratio <= 1 / TELLING_RATIO, _each("its chance of failing within a year fell from ", shown)),
+        (~same_due, limits),
+        (
+            (both["due_on_now"] != both["due_on_before"]).to_numpy(bool) & both["due_on_now"].notna(),
+            "its usage, its limits or what it costs changed",
+        ),
+        (
+            both["special_stop_before"].astype("boolean").fillna(False).to_numpy(bool)
+            & both["window_starts_on_now"].notna(),
+            "a window of its machine now comes in time",
+        ),
+        (both["changeout_now"].notna(), "the windows or the labour of its machine changed"),
+    ]
+    found = np.full(len(both), "changing it no longer pays", dtype=object)
+    for holds, words in reversed(causes):
+        found = np.where(holds, words, found)
+    also = ~by_person & ~gone & (both["risk"] != "").to_numpy(bool)
+    return list(np.where(also, _each("", found) + "; " + both["risk"].to_numpy(object), found))
+
+
+def _each(words: str, ends) -> np.ndarray:
+    return np.array([f"{words}{end}" for end in ends], dtype=object)
+
+
+def _day(days: pd.Series) -> pd.Series:
+    return days.dt.strftime("%-d %B %Y").fillna("").astype("str")

@@ -1,0 +1,167 @@
+"""What a year costs under the plan, under run to failure and under the best single age for the whole fleet.
+
+All are long-run costs by renewal reward (`renewal`), as if each position were renewed for ever with
+successors like its next one: what the policies share, the present ages of the fleet, cancels out.
+
+Every policy bears the same stops. A changeout that falls due at an age waits for the next window of its
+machine, so it comes anywhere between that age and that age and the machine's days between windows; and each
+pays the set-up as it is shared in the plan. So where no limit is set, the plan costs no more than the best
+fixed age, and that no more than run to failure: each may choose what the next one does.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from ..policies import Settings, position_limits
+from .due import USUAL_RISK_HORIZON_DAYS
+from .prospects import Forecasts, Prospects, look_ahead
+from .renewal import first_risky_day
+
+DAYS_A_YEAR = 365.0
+EARLIEST_DAYS = 1.0  # no changeout on the day of another
+# Gauss and Legendre: the mean over a span from two points of it, exact for a cubic.
+POINTS_OF_A_SPAN = (0.5 - np.sqrt(1 / 12), 0.5 + np.sqrt(1 / 12))
+EVERY_NTH_DAY = 2  # of the days on which lives are followed: ages tried first, each a third above the last
+NARROWINGS, AGES_BETWEEN = 2, 9
+
+
+@dataclass(frozen=True, slots=True)
+class Years:
+    """Years of n positions under one policy: failures, planned changeouts and cost (money) of each, (n,)."""
+
+    failures: np.ndarray
+    planned: np.ndarray
+    cost: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class Renewals:
+    """What n positions cost when their assemblies are changed at one age or another.
+
+    `mean_life` (n,) is that of successors in days, `wait_days` (n,) the time between windows of their
+    machines, `setup` a changeout's share of a stop.
+    """
+
+    prospects: Prospects
+    mean_life: np.ndarray
+    wait_days: np.ndarray
+    setup: float
+
+    def at(self, age: np.ndarray | float, wait_days: np.ndarray | None = None) -> Years:
+        """A year in which a changeout falls due at `age` (n,) or one for all; inf: left to fail."""
+        fresh, wait = self.prospects.fresh, self.wait_days if wait_days is None else wait_days
+        age = np.broadcast_to(np.asarray(age, float), len(wait))
+        ahead, every = np.isfinite(age), np.arange(len(age))
+        due = np.where(ahead, age, 0.0)
+        points = [fresh.at(every, due + point * wait) for point in POINTS_OF_A_SPAN]
+        survival = np.where(ahead, sum(point[0] for point in points) / 2, 0.0)
+        served = np.where(ahead, sum(point[1] for point in points) / 2, self.mean_life)
+        failures, planned = DAYS_A_YEAR * (1 - survival) / served, DAYS_A_YEAR * survival / served
+        cost = failures * self.prospects.failure_cost + planned * (self.prospects.planned_cost + self.setup)
+        return Years(failures, planned, cost)
+
+
+def compare_policies(
+    changeouts: pd.DataFrame, forecaster: Forecasts, tables: dict[str, pd.DataFrame], settings: Settings
+) -> dict[str, float | None]:
+    """Money a year by policy (`plan`, `run_to_failure`, `best_fixed_age`) and what stands behind it.
+
+    Besides, with the policy's name in front: `…_failures` and `…_planned_changeouts` a year;
+    `best_fixed_age_days` (None: never ahead of failure) and `assemblies_without_costs`, which no figure
+    counts. All money is None where no assembly has costs.
+
+    plan             each successor falls due at its own best age, or in time for a limit before it
+    run_to_failure   nothing changed ahead of failure
+    best_fixed_age   the calendar age that costs least if every assembly falls due at it, limits aside
+    """
+    prospects = look_ahead(forecaster, tables, settings)
+    known = ~np.isnan(prospects.planned_cost) & ~np.isnan(prospects.failure_cost)
+    stops = changeouts["changeout"].nunique()
+    setup = settings.stop_setup_cost * (stops / len(changeouts) if len(changeouts) else 1.0)
+    wait = days_between_windows(tables["service_windows"], settings.horizon_days)
+    wait_days = prospects.assemblies["machine"].map(wait).fillna(0.0).to_numpy(float)
+    renewals = Renewals(prospects, prospects.fresh.mean_life(), wait_days, setup)
+    own_ages, fixed_age = _best_ages(renewals, known)
+    ages, waits = _within_limits(own_ages, wait_days, prospects, forecaster, tables)
+    years = {
+        "plan": renewals.at(ages, waits),
+        "run_to_failure": renewals.at(np.inf),
+        "best_fixed_age": renewals.at(fixed_age),
+    }
+    told: dict[str, float | None] = {}
+    for name, year in years.items():
+        told[name] = float(year.cost[known].sum()) if known.any() else None
+        told[f"{name}_failures"] = float(year.failures[known].sum())
+        told[f"{name}_planned_changeouts"] = float(year.planned[known].sum())
+    told["best_fixed_age_days"] = float(fixed_age) if np.isfinite(fixed_age) else None
+    told["assemblies_without_costs"] = int((~known).sum())
+    return told
+
+
+def days_between_windows(windows: pd.DataFrame, horizon_days: float) -> pd.Series:
+    """The mean days from one service window to the next, by machine; the horizon where it has only one.
+
+    A machine without windows is not listed: its hoses are changed in special stops, on the day they are due.
+    """
+    starts = windows.groupby("machine")["starts_on"].agg(["min", "max", "nunique"])
+    span = (starts["max"] - starts["min"]).dt.days
+    return (span / (starts["nunique"] - 1)).where(starts["nunique"] > 1, horizon_days)
+
+
+def _within_limits(
+    age: np.ndarray,
+    wait_days: np.ndarray,
+    prospects: Prospects,
+    forecaster: Forecasts,
+    tables: dict[str, pd.DataFrame],
+) -> tuple[np.ndarray, np.ndarray]:
+    """Age (n,) at which the plan has successors fall due, and their wait: no limit is waited past."""
+    installed = forecaster.installed
+    limits = installed[["machine", "position"]].merge(
+        position_limits(tables), on=["machine", "position"], how="left"
+    )
+    rate = installed["hours_per_day"].to_numpy(float)
+    hours_limit = limits["hours_limit"].to_numpy(float)
+    by_hours = np.divide(hours_limit, rate, out=np.full(len(rate), np.inf), where=rate > 0)
+    horizon = limits["risk_horizon_days"].fillna(USUAL_RISK_HORIZON_DAYS).to_numpy(float)
+    by_risk = first_risky_day(prospects.fresh, limits["risk_limit"].to_numpy(float), horizon)
+    by_risk[by_risk < EARLIEST_DAYS] = (
+        np.inf
+    )  # new hose breaks the limit too: changing it sooner helps nothing
+    by_age = limits["age_limit_days"].to_numpy(float)
+    last = np.fmin.reduce([np.where(np.isnan(one), np.inf, one) for one in (by_age, by_hours, by_risk)])
+    last = np.maximum(last, EARLIEST_DAYS)
+    wait = np.minimum(wait_days, last - EARLIEST_DAYS)
+    return np.minimum(age, last - wait), wait
+
+
+def _best_ages(renewals: Renewals, known: np.ndarray) -> tuple[np.ndarray, float]:
+    """The age (n,) that costs each position least, and the one that costs all `known` least; inf: never."""
+    days = renewals.prospects.fresh.days[1::EVERY_NTH_DAY]
+    never = renewals.at(np.inf).cost
+    own, least = np.full(len(never), np.inf), never.copy()
+    fixed, least_in_all = np.inf, never[known].sum()
+
+    def try_ages(age: np.ndarray | float) -> float:
+        cost = renewals.at(age).cost
+        better = cost < least * (1 - 1e-12)
+        own[better], least[better] = np.broadcast_to(age, len(own))[better], cost[better]
+        return float(cost[known].sum())
+
+    for age in days:
+        in_all = try_ages(age)
+        if in_all < least_in_all * (1 - 1e-12):
+            fixed, least_in_all = float(age), in_all
+    ratio = days[-1] / days[-2]
+    for _ in range(NARROWINGS):
+        factors, around, around_own = np.geomspace(1 / ratio, ratio, AGES_BETWEEN), fixed, own.copy()
+        for factor in factors:
+            try_ages(np.maximum(around_own * factor, EARLIEST_DAYS))
+            if np.isfinite(around):
+                in_all = try_ages(max(around * factor, EARLIEST_DAYS))
+                if in_all < least_in_all:
+                    fixed, least_in_all = max(around * factor, EARLIEST_DAYS), in_all
+        ratio = factors[-1] / factors[-2]
+    return own, fixed

@@ -1,0 +1,98 @@
+"""The cheapest set of stops of every machine at once, as a shortest path.
+
+A machine's stops stand in the order of time. Where an assembly's cost falls towards its best stop and rises
+after it, its cheapest used stop is one of the two used stops around its best. The cost of a set of stops is
+then a sum over neighbours in it, and the cheapest set a shortest path: exact without a solver, in W² steps
+for any number of machines.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from .problem import StopProblem
+
+BLOCK = 100_000  # assemblies looked at together
+EXACT = 1e-9  # what rounding may make of a cost, as a share of it
+
+
+def cheapest_stops(problem: StopProblem) -> np.ndarray:
+    """The choice (n,) on the shortest paths, labour left aside; what must go goes in a stop if it has one."""
+    stop, if_in_none = np.empty(len(problem.machine), dtype=int), problem.if_in_none
+    began = 0
+    while began < len(stop):  # whole machines, some BLOCK assemblies at a time
+        last = problem.machine[min(began + BLOCK, len(stop)) - 1]
+        ended = int(np.searchsorted(problem.machine, last, side="right"))
+        first = problem.machine[began]
+        stop[began:ended] = _shortest_paths(
+            problem.machine[began:ended] - first,
+            np.column_stack([problem.cost[began:ended], if_in_none[began:ended]]),
+            problem.setup[first : last + 1],
+        )
+        began = ended
+    return stop
+
+
+def has_one_valley(problem: StopProblem) -> np.ndarray:
+    """Machines (M,) whose paths are exact: each assembly's cost falls to its best stop and rises after it."""
+    outside = problem.if_in_none[:, None]
+    missing = np.isinf(problem.setup)[problem.machine]
+    cost = np.column_stack([np.where(missing, outside, problem.cost), outside])
+    before, after = cost[:, :-1], cost[:, 1:]
+    both = np.isinf(before) & np.isinf(after)
+    step = np.where(both, 0.0, after) - np.where(both, 0.0, before)
+    tolerance = EXACT * (1 + np.abs(np.where(np.isinf(before), 0.0, before)))
+    risen = np.cumsum(step > tolerance, axis=1) > 0
+    falls_again = ((step < -tolerance) & risen).any(axis=1)
+    return np.bincount(problem.machine, falls_again, len(problem.setup)) == 0
+
+
+def _shortest_paths(machine: np.ndarray, cost: np.ndarray, setup: np.ndarray) -> np.ndarray:
+    """The choice (n,) of each machine's shortest path; the last column of `cost` (n, W + 1) is no stop.
+
+    `least[:, k]` is the least cost of all assemblies whose best stop is among the first k, the last of these
+    used; the path begins before the first stop, where nothing can be done.
+    """
+    machines, width = setup.shape
+    least = np.full((machines, width + 2), np.inf)
+    least[:, 0] = 0.0
+    came_from = np.zeros((machines, width + 2), dtype=int)
+    for to, step in enumerate(_steps(machine, cost, setup), start=1):
+        paths = least[:, :to] + step
+        came_from[:, to] = paths.argmin(axis=1)
+        least[:, to] = paths.min(axis=1)
+    used = np.zeros((machines, width + 1), dtype=bool)
+    used[:, width] = True
+    every, at = np.arange(machines), came_from[:, width + 1]
+    while (at > 0).any():
+        used[every[at > 0], at[at > 0] - 1] = True
+        at = came_from[every, at]
+    return np.where(used[machine], cost, np.inf).argmin(axis=1)
+
+
+def step_costs(problem: StopProblem) -> np.ndarray:
+    """What each step of a path costs (M, W + 2, W + 2), from a used stop to the next one, labour left aside.
+
+    The first place is before all stops and the last after them; a step back is inf. What must go may also go
+    in a special stop, so that a path through any set of stops costs what is done in that set costs at least.
+    """
+    width, machines = problem.width, len(problem.setup)
+    outside = problem.outside[:, None]
+    cost = np.column_stack([np.minimum(problem.cost, outside), outside])
+    steps = np.full((machines, width + 2, width + 2), np.inf)
+    for to, step in enumerate(_steps(problem.machine, cost, problem.setup), start=1):
+        steps[:, :to, to] = step
+    return steps
+
+
+def _steps(machine: np.ndarray, cost: np.ndarray, setup: np.ndarray) -> Iterator[np.ndarray]:
+    """The cost (M, to) of the steps to each place 1 .. W + 1: what lies best between both, and a set-up."""
+    width = setup.shape[1]
+    starts = np.flatnonzero(np.diff(machine, prepend=-1))
+    best = cost.argmin(axis=1)[:, None]
+    reached = np.column_stack([np.full(len(cost), np.inf), cost])
+    for to in range(1, width + 2):
+        after_from = (best >= np.arange(to)) & (best < to)
+        nearer = np.minimum(reached[:, :to], reached[:, to : to + 1])
+        between = np.add.reduceat(np.where(after_from, nearer, 0.0), starts, axis=0)
+        yield between + (setup[:, to - 1 : to] if to <= width else 0.0)

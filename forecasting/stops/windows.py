@@ -1,0 +1,126 @@
+"""The stops of each machine in which hose could be changed: its service windows, and special stops.
+
+A special stop is asked for where no window suits: on the last day that an assembly may stay, or, on a machine
+without any window in the horizon, on the day from which leaving costs more. It has no limit of labour.
+"""
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from .due import days_after
+from .problem import Shared, draw_on_spans
+
+
+def find_stops(
+    due: pd.DataFrame,
+    machine: pd.Series,
+    earliest: np.ndarray,
+    bought: np.ndarray,
+    tables: dict[str, pd.DataFrame],
+    horizon_days: float,
+    as_of: date,
+) -> pd.DataFrame:
+    """The stops within the horizon, one row each, by machine and day.
+
+    `due` is that of `find_due` with `machine` and the first day on which each may be changed, `earliest`,
+    beside it, row by row. Columns: machine, planned_on, day (whole
+    days after `as_of`), window_starts_on (NaT where special), special, labour_minutes (inf: any), column
+    (its place among the stops of its machine). A window that runs already is used from `as_of`.
+    """
+    windows = open_windows(tables["service_windows"], machine, horizon_days, as_of)
+    windows = windows.drop(columns="window_ends_on")
+    wanted = _special_days(due, machine, earliest, bought, windows, horizon_days, as_of)
+    special = pd.DataFrame(
+        {
+            "machine": wanted["machine"],
+            "day": wanted["day"],
+            "window_starts_on": pd.NaT,
+            "special": True,
+            "labour_minutes": np.inf,
+        }
+    ).astype({"window_starts_on": "datetime64[s]"})
+    stops = windows if special.empty else pd.concat([windows, special], ignore_index=True)
+    stops = stops.sort_values(["machine", "day"], kind="stable", ignore_index=True)
+    stops["planned_on"] = days_after(as_of, stops["day"].to_numpy(float))
+    stops["column"] = stops.groupby("machine").cumcount()
+    return stops
+
+
+def share_labour(
+    site: pd.Series, minutes: np.ndarray, day: np.ndarray, tables: dict[str, pd.DataFrame], as_of: date
+) -> Shared:
+    """What n assemblies, done in windows on `day` (n, W; inf: none), take of the labour of their `site`.
+
+    Special stops are beyond plan.
+    """
+    labour, today = tables["site_labour"], pd.Timestamp(as_of)
+    spans = pd.DataFrame(
+        {
+            "group": labour["site"],
+            "first_day": (labour["starts_on"] - today).dt.days.astype(float),
+            "end_day": (labour["ends_on"] - today).dt.days + 1.0,
+            "most": labour["labour_minutes"].astype(float),
+        }
+    )
+    takes = pd.DataFrame({"row": np.arange(len(minutes)), "group": site.to_numpy(), "amount": minutes})
+    takes["until"] = np.inf
+    return draw_on_spans(takes, spans.assign(more_on=np.nan), day)
+
+
+def open_windows(windows: pd.DataFrame, machine: pd.Series, horizon_days: float, as_of: date) -> pd.DataFrame:
+    """The windows of those machines that begin within the horizon and are not over, one row each.
+
+    Columns: machine, day (the first on which it can be used), window_starts_on, window_ends_on, special,
+    labour_minutes (inf: any).
+    """
+    today = pd.Timestamp(as_of)
+    day = np.maximum((windows["starts_on"] - today).dt.days, 0).astype(float)
+    still = (windows["ends_on"] >= today) & (day <= horizon_days) & windows["machine"].isin(machine)
+    return pd.DataFrame(
+        {
+            "machine": windows["machine"],
+            "day": day,
+            "window_starts_on": windows["starts_on"],
+            "window_ends_on": windows["ends_on"],
+            "special": False,
+            "labour_minutes": windows["labour_minutes"].fillna(np.inf),
+        }
+    )[still]
+
+
+def first_windows(machine: pd.Series, least: np.ndarray, windows: pd.DataFrame) -> np.ndarray:
+    """The day of the first of `windows` that each `machine` has from the day `least` on; NaN: none."""
+    asked = pd.DataFrame({"machine": machine.to_numpy(), "least": least}).reset_index(names="line")
+    pairs = asked.merge(windows, on="machine")
+    first = pairs[pairs["day"] >= pairs["least"]].groupby("line")["day"].min()
+    return first.reindex(asked["line"]).to_numpy(float)
+
+
+def _special_days(
+    due: pd.DataFrame,
+    machine: pd.Series,
+    earliest: np.ndarray,
+    bought: np.ndarray,
+    windows: pd.DataFrame,
+    horizon_days: float,
+    as_of: date,
+) -> pd.DataFrame:
+    """The machine and day of each special stop that may be needed: no window comes in time."""
+    today = pd.Timestamp(as_of)
+    any_window = machine.map(windows.groupby("machine")["day"].min()).to_numpy(float)
+    put_off = np.flatnonzero(earliest > 0)
+    first_window = any_window.copy()
+    first_window[put_off] = first_windows(machine.iloc[put_off], earliest[put_off], windows)
+    limit = (due["limit_on"] - today).dt.days.to_numpy(float)
+    wished = (due["due_on"] - today).dt.days.to_numpy(float)
+    with np.errstate(invalid="ignore"):
+        stranded = (limit <= horizon_days) & ~(first_window <= limit)
+        homeless = (wished <= horizon_days) & np.isnan(any_window)
+    day = np.where(stranded, limit, np.where(homeless, wished, np.nan))
+    # Nobody stops a machine of his own accord for parts that are not there.
+    with_parts = np.where(homeless & ~stranded & (bought > wished) & (bought <= horizon_days), bought, np.nan)
+    both = np.concatenate([machine.to_numpy(), machine.to_numpy()]), np.concatenate([day, with_parts])
+    found = pd.DataFrame(dict(zip(("machine", "day"), both, strict=True)))
+    return found.dropna().drop_duplicates(ignore_index=True)

@@ -1,0 +1,399 @@
+"""What may stand in: every hose of the catalogue with every pair of ends, judged in one place.
+
+A candidate is judged as `margins` judges an assembly, and besides against what belongs there: bore,
+material, conductivity, what the ends join, and whether a crimp is on record for that very hose and end.
+`fits` passes all of it, `unfit` fails some of it, `not_judged` lacks what it would take to say. Over the
+rating asked for is allowed, under it never; a table's value from memory passes nothing. Common practice, no
+source.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from ..designs.bills import END_A, END_B, HOSE, list_parts, price_designs
+from ..designs.findings import Finding, weigh_findings
+from ..designs.margins import ROUNDING, USUAL_VELOCITY_M_S, flow_velocity_m_s, judge_margins
+from ..designs.ratings import complete_parts, rate_designs
+from ..designs.stand_ins import find_stand_ins
+from ..inputs import DESIGN_PARTS, DESIGNS
+from ..shelves import find_usable
+from ..tables import make_table, number, table, text
+from ..units import STORED_UNITS, ReaderUnits
+from .ends import ENDS_JUDGED, IN_ORDER, VERDICTS, judge_ends
+from .needs import ROLES, Need
+
+FERRULES = ("ferrule_a_part", "ferrule_b_part")
+KINSHIPS = ("own", "successor", "other")
+SAME_BORE = 0.98  # bores of one nominal size differ by tenths of a millimetre: common practice, no source
+
+CANDIDATES = table(
+    "candidates",
+    "one row per hose and pair of ends that it could be crimped to, and one per hose without such a pair",
+    ("candidate",),
+    text("candidate", may_be_empty=False),
+    text("hose_part", may_be_empty=False),
+    text("end_a_part"),
+    text("end_b_part"),
+    text("ferrule_a_part"),
+    text("ferrule_b_part"),
+    text("kinship", "own, successor, other"),
+    text("verdict", "fits, not_judged, unfit", may_be_empty=False),
+    text("reason"),
+    number("rated_pressure_bar", unit="bar"),
+    number("demanded_pressure_bar", unit="bar"),
+    number("velocity_m_s", unit="m/s"),
+    number("cut_length_mm", unit="mm"),
+    number("cost", unit="money"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class StandIns:
+    """What was judged: `candidates` in the order to be thought of, `ends` (ENDS_JUDGED) that join there or
+    not, and `ready`: candidate, site, for each site whose usable stock makes one now."""
+
+    candidates: pd.DataFrame
+    ends: pd.DataFrame
+    ready: pd.DataFrame
+
+
+def judge_stand_ins(
+    need: Need,
+    tables: dict[str, pd.DataFrame],
+    site: str,
+    as_of: date,
+    units: ReaderUnits = STORED_UNITS,
+) -> StandIns:
+    """Every bulk hose of the catalogue judged for the need, with each pair of ends that joins there.
+
+    What fits comes first, then what cannot be judged, then what does not fit. Within each: what belongs
+    there, then its successors, then what `site` can build now, then what any site can, then by cost.
+    Reasons are told in `units`.
+    """
+    hoses = tables["parts"].loc[tables["parts"]["kind"] == "bulk_hose", "part"]
+    completed = tables | {"parts": complete_parts(tables)}
+    alone = _judge(need, completed, pd.DataFrame(dict.fromkeys(ROLES, hoses)), units, joined=False)
+    alone = alone.assign(end_a_part=None, end_b_part=None)
+    ends = judge_ends(need.own, tables) if len(need.own) > 1 else make_table(None, ENDS_JUDGED)
+    pairs = _pairs(need, tables, ends, alone)
+    judged = _judge(need, completed, pairs, units, joined=True)
+    if len(need.own) > 1:
+        alone = _without_pair(alone[~alone["hose_part"].isin(pairs["hose_part"])], ends, tables)
+    ready = _find_ready(list_parts(_tables_of(judged, need, tables)), tables, as_of)
+    candidates = pd.concat([judged, alone], ignore_index=True)
+    candidates["kinship"] = _kinship(candidates, need, tables)
+    here = candidates["candidate"].isin(ready.loc[ready["site"] == site, "design"])
+    anywhere = candidates["candidate"].isin(ready["design"])
+    order = np.lexsort(
+        (
+            candidates["hose_part"].to_numpy(str),
+            candidates["cost"].to_numpy(float),
+            ~anywhere,
+            ~here,
+            candidates["kinship"].map(KINSHIPS.index),
+            candidates["verdict"].map(IN_ORDER.index),
+        )
+    )
+    candidates = make_table(candidates.iloc[order], CANDIDATES)
+    return StandIns(candidates, ends, ready.rename(columns={"design": "candidate"}))
+
+
+def _judge(
+    need: Need, tables: dict[str, pd.DataFrame], made: pd.DataFrame, units: ReaderUnits, *, joined: bool
+) -> pd.DataFrame:
+    """CANDIDATES but for kinship: each row of `made` judged; not `joined`, a hose stands for its ends too."""
+    made = made.reset_index(drop=True)
+    made["candidate"] = ("pair " if joined else "hose ") + (made.index + 1).astype("str")
+    mine = _tables_of(made, need, tables)
+    rated = rate_designs(mine)
+    margins = judge_margins(
+        made[["candidate"]].assign(
+            assembly=made["candidate"],
+            design=made["candidate"],
+            machine=need.positions["machine"].iloc[0],
+            position=need.positions["position"].iloc[0],
+            built_on=pd.NaT,
+            hose_made_on=pd.NaT,
+        ),
+        mine,
+        need.limits,
+        units,
+        rated,
+    )
+    beside = rated.rename(columns={"design": "candidate"}).drop(columns=["rated_pressure_bar", "hose_part"])
+    cases = made.merge(beside, on="candidate", how="left")
+    for name in ("rated_pressure_bar", "demanded_pressure_bar"):
+        cases[name] = margins[name]
+    cases["of_margin"], cases["margin_reason"] = margins["verdict"], margins["reason"]
+    for name in ("flow_lpm", "fluid_temperature_c", "ambient_temperature_c", "bend_radius_mm"):
+        cases[name] = need.positions[name].iloc[0]
+    line = need.positions["line"].fillna("pressure").iloc[0]
+    cases["usual_velocity_m_s"] = USUAL_VELOCITY_M_S[line]
+    cases["velocity_m_s"] = flow_velocity_m_s(cases["flow_lpm"], cases["bore_mm"])
+    cases = cases.assign(cut_length_mm=np.nan, cost=np.nan)
+    if joined:
+        bill = list_parts(mine)
+        cut = bill[bill["place"] == HOSE].drop_duplicates("design").set_index("design")["cut_length_mm"]
+        cases["cut_length_mm"] = cases["candidate"].map(cut)
+        cases["cost"] = cases["candidate"].map(price_designs(mine))
+    cases = _beside_own(cases, need, tables)
+    cases["verdict"], cases["reason"] = weigh_findings(
+        cases, _findings(cases, joined=joined), VERDICTS, "fits", units
+    )
+    return cases.reindex(columns=[name for name in CANDIDATES.names if name != "kinship"])
+
+
+def _tables_of(made: pd.DataFrame, need: Need, tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    """The tables with the candidates as their designs, in the one place, with what else belongs there."""
+    length = np.nan if need.overall_length_mm is None else need.overall_length_mm
+    designs = made.rename(columns={"candidate": "design"}).assign(overall_length_mm=length)
+    designs = designs.reindex(columns=DESIGNS.names).astype(
+        {column.name: column.dtype for column in DESIGNS.columns}
+    )
+    kept = tables["design_parts"]
+    kept = kept[kept["design"] == (need.design or "")]
+    kept = kept[kept["part"].map(tables["parts"].set_index("part")["kind"]) != "ferrule"]
+    more = [designs[["design"]].merge(kept.drop(columns="design"), how="cross")]
+    for place, column in zip((END_A, END_B), FERRULES, strict=True):
+        if column in made:
+            held = made.dropna(subset=column)
+            more.append(
+                pd.DataFrame(
+                    {"design": held["candidate"], "place": place, "part": held[column], "quantity": 1.0}
+                )
+            )
+    return tables | {
+        "designs": designs,
+        "design_parts": make_table(pd.concat(more, ignore_index=True), DESIGN_PARTS),
+        "positions": need.positions,
+        "builds": tables["builds"].iloc[:0],
+    }
+
+
+def _beside_own(cases: pd.DataFrame, need: Need, tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
+    """The cases with their hose's material, conductivity, outside and state, and beside it the old hose's."""
+    columns = ["material", "conductive", "outside_diameter_mm"]
+    parts = tables["parts"].set_index("part")
+    cases = cases.assign(
+        **{name: cases["hose_part"].map(parts[name]) for name in (*columns, "superseded_by")},
+        other_hose=cases["hose_part"] != need.own.get("hose_part", ""),
+        other=_unlike(cases, need.own),
+        ends_known=len(need.own) > 1,
+        placed=need.design is not None,
+        drawn=need.overall_length_mm is not None,
+    )
+    obsolete = parts.index[parts["obsolete"].fillna(False).astype(bool)]
+    held = [name for name in (*ROLES, *FERRULES) if name in cases]
+    cases["obsolete_part"] = pd.Series(None, index=cases.index, dtype="str")
+    for name in reversed(held):
+        cases["obsolete_part"] = cases[name].where(cases[name].isin(obsolete), cases["obsolete_part"])
+    for name in ("part", "bore_mm", *columns):
+        value = need.worn[name].iloc[0] if len(need.worn) else None
+        cases[f"own_{name}"] = pd.Series(value, index=cases.index, dtype=need.worn[name].dtype)
+    return cases
+
+
+def _unlike(cases: pd.DataFrame, own: dict[str, str]) -> pd.Series:
+    """Whether a candidate is of other parts than those that belong there."""
+    unlike = pd.Series(False, index=cases.index)
+    for role, part in own.items():
+        if role == "hose_part" or "uncrimped" in cases:
+            unlike |= cases[role] != part
+    return unlike
+
+
+def _findings(cases: pd.DataFrame, *, joined: bool) -> Iterator[Finding]:
+    other, said = cases["other_hose"], "{margin_reason}"
+    fast = cases["velocity_m_s"] > cases["usual_velocity_m_s"]
+    smaller = ~(cases["bore_mm"] >= cases["own_bore_mm"] * SAME_BORE)
+    heat = cases[["fluid_temperature_c", "ambient_temperature_c"]].notna().any(axis=1)
+    unlimited = heat & ~cases["heat_limit_known"].eq(True)
+    unlimited |= cases["bend_radius_mm"].notna() & cases["minimum_bend_radius_mm"].isna()
+    unfit = (cases["of_margin"] == "short") | (fast & smaller & other)
+    unjudged = ~unfit & ((cases["of_margin"] == "unknown") | unlimited)
+    yield "unfit", unfit, said
+    yield "not_judged", unjudged, said
+    yield "remark", ~unfit & ~unjudged & (cases["margin_reason"].fillna("") != ""), said
+    yield from _bore_findings(cases, other, fast, smaller)
+    yield from _kind_findings(cases, other)
+    gone = cases["obsolete_part"].notna()
+    yield "unfit", cases["other"] & gone, "{obsolete_part} is no longer made"
+    yield (
+        "remark",
+        ~cases["other"] & gone,
+        "{obsolete_part} is no longer made: what lies there is the last of it",
+    )
+    if joined:
+        yield (
+            "not_judged",
+            cases["uncrimped"].notna(),
+            "no crimp is on record for hose {hose_part} with end {uncrimped}: do not crimp before there is "
+            "one",
+        )
+        known = cases["cut_length_mm"].notna()
+        yield (
+            "remark",
+            cases["drawn"] & ~known,
+            "the cut length is not known: the cut-off of an end is not on record",
+        )
+
+
+def _bore_findings(
+    cases: pd.DataFrame, other: pd.Series, fast: pd.Series, smaller: pd.Series
+) -> Iterator[Finding]:
+    bore, own, flow = cases["bore_mm"], cases["own_bore_mm"], cases["flow_lpm"]
+    yield "not_judged", bore.isna(), "the bore of hose {hose_part} is not on record"
+    yield (
+        "not_judged",
+        flow.isna() & other & (bore < own * SAME_BORE),
+        "its bore of {bore_mm} is smaller than the {own_bore_mm} of {own_part}, and the flow here is "
+        "not on record",
+    )
+    yield (
+        "not_judged",
+        flow.isna() & bore.notna() & own.isna(),
+        "neither the flow here nor the bore of what belongs here is on record",
+    )
+    yield (
+        "not_judged",
+        other & ~cases["ends_known"] & (bore * SAME_BORE > own),
+        "its bore of {bore_mm} is larger than the {own_bore_mm} of {own_part}, and what its ends join "
+        "is not on record",
+    )
+    yield (
+        "remark",
+        fast & other & ~smaller,
+        "its bore is no smaller than that of {own_part}, in which the flow is as fast",
+    )
+
+
+def _kind_findings(cases: pd.DataFrame, other: pd.Series) -> Iterator[Finding]:
+    own, material = cases["own_material"], cases["material"]
+    unlike = other & own.notna()
+    yield (
+        "not_judged",
+        unlike & material.notna() & (material != own),
+        "it is of {material} and {own_part} of {own_material}: whether it stands the fluid is not on record",
+    )
+    yield "not_judged", unlike & material.isna(), "of what hose {hose_part} is made is not on record"
+    # Of a worn hose without a place it is never known, and its notes ask for the fluid.
+    yield (
+        "not_judged",
+        other & own.isna() & cases["placed"],
+        "of what {own_part} is made is not on record, nor so whether another hose stands the fluid",
+    )
+    conducts, owns = cases["conductive"].astype("boolean"), cases["own_conductive"].astype("boolean")
+    for own_conducts, words in (
+        (False, "it conducts and {own_part} does not: never near live lines"),
+        (True, "it does not conduct and {own_part} does"),
+    ):
+        differs = (owns == own_conducts).fillna(False) & (conducts != own_conducts).fillna(False)
+        yield "unfit", other & differs.astype(bool), words
+    yield (
+        "not_judged",
+        other & owns.notna() & conducts.isna(),
+        "whether hose {hose_part} conducts is not on record, and {own_part} was chosen knowing it",
+    )
+    yield (
+        "remark",
+        other & owns.isna() & cases["placed"] & ~conducts.eq(False).fillna(False).astype(bool),
+        "whether {own_part} conducts is not on record: near live lines only what does not conduct",
+    )
+    yield (
+        "remark",
+        other & (cases["outside_diameter_mm"] > cases["own_outside_diameter_mm"]),
+        "outside it is {outside_diameter_mm} and {own_part} {own_outside_diameter_mm}: see that it "
+        "goes through clamps and guards",
+    )
+
+
+def _pairs(
+    need: Need, tables: dict[str, pd.DataFrame], ends: pd.DataFrame, alone: pd.DataFrame
+) -> pd.DataFrame:
+    """hose_part, end_a_part, end_b_part and the ferrules of each: every pair whose crimps are on record."""
+    columns = [*ROLES, *FERRULES, "uncrimped"]
+    empty = pd.DataFrame({name: pd.Series(dtype="str") for name in columns})
+    if not len(ends):
+        return empty
+    usable = [*alone.loc[alone["verdict"] != "unfit", "hose_part"], need.own["hose_part"]]
+    obsolete = tables["parts"].loc[tables["parts"]["obsolete"].fillna(False).astype(bool), "part"]
+    own = tables["design_parts"].loc[tables["design_parts"]["design"] == (need.design or ""), "part"]
+    specs = tables["crimp_specs"][tables["crimp_specs"]["hose_part"].isin(usable)]
+    bare = specs["ferrule_part"].isna()
+    specs = specs.assign(
+        foreign=np.select([specs["ferrule_part"].isin(own), bare], [0, 1], 2),
+        gone=specs["ferrule_part"].isin(obsolete),
+    ).sort_values(["foreign", "gone", "ferrule_part"])
+    specs = specs.drop_duplicates(["hose_part", "end_part"])[["hose_part", "end_part", "ferrule_part"]]
+    sides = []
+    for place, end, ferrule in zip((END_A, END_B), ROLES[1:], FERRULES, strict=True):
+        joins = ends.loc[(ends["place"] == place) & (ends["verdict"] == "fits"), "part"]
+        side = specs[specs["end_part"].isin(joins)]
+        sides.append(side.rename(columns={"end_part": end, "ferrule_part": ferrule}))
+    pairs = pd.concat([empty, sides[0].merge(sides[1], on="hose_part")], ignore_index=True)
+    # A worn hose that is none of the catalogue is not to be had again.
+    if need.own["hose_part"] in set(tables["parts"]["part"]) and _unlike(pairs, need.own).all():
+        crimped = specs.loc[specs["hose_part"] == need.own["hose_part"], "end_part"].tolist()
+        lacking = next((need.own[role] for role in ROLES[1:] if need.own[role] not in crimped), None)
+        own_row = pd.DataFrame([{**need.own, "uncrimped": lacking}]).reindex(columns=columns).astype("str")
+        pairs = pd.concat([pairs, own_row], ignore_index=True)
+    return pairs
+
+
+def _without_pair(alone: pd.DataFrame, ends: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
+    """Hoses that no crimp on record joins to a pair of ends that goes there, with that among the reasons."""
+    parts = tables["parts"].set_index("part")
+    join = ends.loc[ends["verdict"] == "fits"].drop_duplicates("part")
+    dashes = join["part"].map(parts["dash"])
+    sizes = ", ".join(f"-{dash:g}" for dash in sorted(dashes.dropna().unique()))
+    cases = alone.assign(
+        dash=alone["hose_part"].map(parts["dash"]),
+        sizes=sizes,
+        ends=", ".join(sorted(join["part"])) or "none",
+    )
+    other_size = cases["dash"].notna() & (len(sizes) > 0) & dashes.notna().all() & ~cases["dash"].isin(dashes)
+    unfit = (cases["verdict"] == "unfit") | other_size
+    findings = [
+        ("unfit", cases["verdict"] == "unfit", "{reason}"),
+        ("not_judged", cases["verdict"] == "not_judged", "{reason}"),
+        ("remark", (cases["verdict"] == "fits") & (cases["reason"] != ""), "{reason}"),
+        ("unfit", other_size, "dash -{dash} does not go on the ends that join here, which are {sizes}"),
+        (
+            "not_judged",
+            ~unfit,
+            "no crimp is on record for it with a pair of ends that joins here ({ends}): do not crimp before "
+            "there is one",
+        ),
+    ]
+    cases["verdict"], cases["reason"] = weigh_findings(cases, findings, VERDICTS, "fits")
+    return cases[alone.columns]
+
+
+def _kinship(candidates: pd.DataFrame, need: Need, tables: dict[str, pd.DataFrame]) -> pd.Series:
+    successors = find_stand_ins(tables)
+    own = pd.Series(True, index=candidates.index)
+    kin = own.copy()
+    for role, part in need.own.items():
+        own &= candidates[role] == part
+        kin &= candidates[role].isin([part, successors.get(part, part)])
+    return pd.Series(np.select([own, kin], KINSHIPS[:2], KINSHIPS[2]), index=candidates.index, dtype="str")
+
+
+def _find_ready(bill: pd.DataFrame, tables: dict[str, pd.DataFrame], as_of: date) -> pd.DataFrame:
+    """design, site: where usable stock makes one of that design now. Hose must come off one piece."""
+    usable = find_usable(tables, as_of)
+    by_place = usable.groupby(["part", "site"])["on_hand"]
+    there = pd.DataFrame({"most": by_place.max(), "all": by_place.sum()}).reset_index()
+    wanted = bill.groupby(["design", "part", "kind"], as_index=False)["quantity"].agg(
+        ["sum", "count", "size"]
+    )
+    held = wanted.merge(there, on="part")
+    enough = held["most"].where(held["kind"] == "bulk_hose", held["all"]) >= held["sum"] - ROUNDING
+    held = held[enough & (held["count"] == held["size"])]
+    covered = held.groupby(["design", "site"], as_index=False).size()
+    complete = covered["size"] == covered["design"].map(wanted.groupby("design").size())
+    return covered.loc[complete, ["design", "site"]].reset_index(drop=True)

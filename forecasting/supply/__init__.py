@@ -1,0 +1,1 @@
+"""What that takes: kits, cuts off real pieces, stock at each site and moves between sites."""

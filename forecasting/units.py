@@ -1,0 +1,111 @@
+"""Conversions between the units of the trade and the SI units that everything is stored in.
+
+Pressure is kept in bar, temperature in °C, length in mm (hose on a reel in m).
+Source: NIST SP 811 (2008), appendix B.8: 1 in = 25.4 mm exactly, 1 psi = 6.894757e3 Pa.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+
+BAR_PER_PSI = 0.06894757293168361
+MM_PER_INCH = 25.4
+DASH_MM = MM_PER_INCH / 16  # a dash size counts sixteenths of an inch of bore
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit of one measure: `symbol` as the reader sees it, and the way to and from the stored unit, for a
+    number or an array of them."""
+
+    suffix: str
+    symbol: str
+    to_stored: Callable[[Any], Any]
+    from_stored: Callable[[Any], Any]
+
+
+def _scaled(suffix: str, symbol: str, factor: float) -> Unit:
+    return Unit(suffix, symbol, lambda value: value * factor, lambda value: value / factor)
+
+
+# The first unit of each measure is the one that is stored.
+MEASURES: dict[str, dict[str, Unit]] = {
+    "pressure": {
+        "bar": _scaled("bar", "bar", 1.0),
+        "psi": _scaled("psi", "psi", BAR_PER_PSI),
+        "mpa": _scaled("mpa", "MPa", 10.0),
+    },
+    "length": {"mm": _scaled("mm", "mm", 1.0), "in": _scaled("in", "in", MM_PER_INCH)},
+    "hose_length": {
+        "mm": _scaled("mm", "mm", 1.0),
+        "in": _scaled("in", "in", MM_PER_INCH),
+        "m": _scaled("m", "m", 1000.0),
+        "ft": _scaled("ft", "ft", 12 * MM_PER_INCH),
+    },
+    "reel_length": {"": _scaled("", "m", 1.0), "ft": _scaled("ft", "ft", 12 * MM_PER_INCH / 1000)},
+    "temperature": {
+        "c": _scaled("c", "°C", 1.0),
+        "f": Unit("f", "°F", lambda value: (value - 32) / 1.8, lambda value: value * 1.8 + 32),
+    },
+}
+
+
+def stored_unit(measure: str) -> Unit:
+    """The unit in which `measure` is stored."""
+    return next(iter(MEASURES[measure].values()))
+
+
+class ReaderUnits(Protocol):
+    """The units in which an organization reads, by suffix: those of its settings."""
+
+    @property
+    def pressure_unit(self) -> str: ...
+    @property
+    def length_unit(self) -> str: ...
+    @property
+    def temperature_unit(self) -> str: ...
+
+
+@dataclass(frozen=True, slots=True)
+class StoredUnits:
+    """The units in which files and plans are told, whoever reads them."""
+
+    pressure_unit: str = "bar"
+    length_unit: str = "mm"
+    temperature_unit: str = "c"
+
+
+STORED_UNITS = StoredUnits()
+# How many decimals a reason tells: a tenth of a bar over its rating is over it.
+TOLD_DECIMALS = {"bar": 1, "psi": 0, "mpa": 2, "mm": 1, "in": 2, "c": 1, "f": 1}
+_STORED_AS = {"_bar": "pressure", "_mm": "length", "_c": "temperature"}
+
+
+def reader_unit(column: str, units: ReaderUnits) -> Unit | None:
+    """The unit in which a reader is told what stands in that column; None where its name says no measure."""
+    measure = _STORED_AS.get(column[column.rfind("_") :])
+    return MEASURES[measure][getattr(units, f"{measure}_unit")] if measure else None
+
+
+def tell_numbers(values: np.ndarray, decimals: int = 1) -> np.ndarray:
+    """The numbers in words, grouped by thousands, without closing noughts."""
+    numbers, places = np.unique(values.round(decimals), return_inverse=True)
+    shown = [f"{number:,.{decimals}f}" for number in numbers + 0.0]
+    trimmed = [one.rstrip("0").rstrip(".") if decimals else one for one in shown]
+    return np.array(trimmed, dtype=object)[places]
+
+
+def tell_measure(stored: float, column: str, units: ReaderUnits, decimals: int | None = None) -> str:
+    """A measure as a reason tells it: 250 bar, 3,626 psi. `column` says by its suffix what is stored."""
+    unit = reader_unit(column, units)
+    assert unit is not None, f"{column} names no measure"
+    places = TOLD_DECIMALS[unit.suffix] if decimals is None else decimals
+    (told,) = tell_numbers(np.array([unit.from_stored(stored)]), places)
+    return f"{told} {unit.symbol}"
+
+
+def dash_to_mm(dash: float) -> float:
+    """Nominal bore in mm of a dash size; 100R5 and 100R14 count the tube's outside instead (SAE J517)."""
+    return dash * DASH_MM

@@ -1,0 +1,55 @@
+"""A planned fleet with its members, and pages of a real browser that fail the test where it complains."""
+
+import pytest
+from django.urls import reverse
+
+from fleet.models import Membership, Organization, Role, User
+from tests.fleet.pages.every_page import furnish, page_addresses
+from tests.fleet.pages.small_fleet import small_fleet, small_plan
+
+PASSWORD = "a long pass phrase"
+
+
+@pytest.fixture
+def gravel(transactional_db):
+    """Gravel Works with a planned fleet, and a member who may see every page."""
+    organization = Organization.objects.create(name="Gravel Works", slug="gravel-works")
+    small_fleet(organization, positions=8)
+    small_plan(organization)
+    user = User.objects.create_user("ines", password=PASSWORD)
+    Membership.objects.create(user=user, organization=organization, role=Role.OWNER)
+    return organization
+
+
+@pytest.fixture
+def addresses(gravel):
+    """Every page of the organization by name, with something on each."""
+    furnish(gravel)
+    return page_addresses(gravel)
+
+
+@pytest.fixture
+def open_pages(browser, live_server):
+    """Opens a page of a fresh browser as asked, signed in; what the browser complains of fails the test."""
+    contexts, complaints = [], []
+
+    def open_page(**asked):
+        context = browser.new_context(base_url=live_server.url, **asked)
+        contexts.append(context)
+        page = context.new_page()
+        page.on(
+            "console",
+            lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None,
+        )
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.goto(reverse("sign_in"))
+        page.get_by_label("Name").fill("ines")
+        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url(f"**{reverse('due', args=['gravel-works'])}")
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert complaints == [], "the browser complains of nothing, least of all of the content security policy"

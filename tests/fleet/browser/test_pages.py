@@ -1,0 +1,72 @@
+"""The pages in a real browser: at phone, tablet and desk width, light and dark, with and without JavaScript.
+
+SCREENSHOTS=folder keeps a picture of every page at every width.
+"""
+
+import pytest
+
+from fleet.models import Plan, PlanState
+
+from .pictures import keep_picture
+
+pytestmark = pytest.mark.browser
+
+WIDTHS = (390, 820, 1440)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_page_is_wider_than_its_window(gravel, addresses, open_pages, width, scheme):
+    page = open_pages(viewport={"width": width, "height": 900}, color_scheme=scheme)
+    too_wide = []
+    for name, address in addresses.items():
+        page.goto(address)
+        keep_picture(page, f"{name}-{width}-{scheme}")
+        if page.evaluate("document.documentElement.scrollWidth > window.innerWidth"):
+            too_wide.append(name)
+    assert too_wide == []
+
+
+def test_the_planner_finds_the_way_from_what_is_due_to_the_hose(gravel, open_pages):
+    page = open_pages(viewport={"width": 390, "height": 844})
+    page.get_by_role("heading", name="What is due").wait_for()
+    page.get_by_role("table", name="Changeouts by week and machine").get_by_role("link", name="M-01").click()
+    page.get_by_role("table").get_by_role("link", name="A-1-1", exact=True).click()
+    page.get_by_role("heading", name="Assembly A-1-1").wait_for()
+    assert page.get_by_text("Fails within a year if left there:").is_visible()
+
+
+def test_the_keyboard_reaches_the_content_first(gravel, open_pages):
+    page = open_pages()
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "content"
+
+
+def test_a_running_plan_is_followed_to_its_end(gravel, addresses, open_pages):
+    page = open_pages()
+    page.goto(addresses["plan"])
+    page.get_by_text("Forecasting").wait_for()
+    Plan.objects.filter(state=PlanState.RUNNING).update(progress="Reckoning stock")
+    page.get_by_text("Reckoning stock").wait_for(timeout=8_000)
+    Plan.objects.filter(state=PlanState.RUNNING).update(state=PlanState.DONE)
+    page.get_by_role("link", name="See what is due").wait_for(timeout=8_000)
+
+
+def test_every_page_reads_without_javascript(gravel, addresses, open_pages):
+    page = open_pages(java_script_enabled=False)
+    for name, address in addresses.items():
+        page.goto(address)
+        assert page.get_by_role("heading", level=1).count() == 1, name
+
+
+def test_paper_gets_the_work_in_black_and_none_of_the_controls(gravel, addresses, open_pages):
+    page = open_pages(viewport={"width": 760, "height": 1000}, color_scheme="dark")
+    page.emulate_media(media="print")
+    for name in ("due", "build", "kit", "cuts", "order", "machine"):
+        page.goto(addresses[name])
+        keep_picture(page, f"{name}-print")
+        assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+        assert not page.locator("nav, form").locator("visible=true").count(), name

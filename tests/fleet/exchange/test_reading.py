@@ -1,0 +1,247 @@
+"""What a fleet folder may look like, and what reading says of one that does not."""
+
+import zipfile
+
+import openpyxl
+import pytest
+
+from tests.fleet.builders import fleet_files, headers, write_fleet_folder
+
+from .reports import read, read_files, told
+
+SITES = "site,name\nNorth pit,Workshop\n"
+
+
+def read_text(folder, text, name="sites.csv"):
+    folder.mkdir(exist_ok=True)
+    (folder / name).write_bytes(text if isinstance(text, bytes) else text.encode())
+    return told(read(folder))
+
+
+def test_a_sound_folder_has_no_findings(tmp_path):
+    assert told(read_files(tmp_path, fleet_files())) == []
+
+
+def test_an_empty_folder_is_told(tmp_path):
+    assert told(read(tmp_path)) == [
+        f"error: {tmp_path.name}: {tmp_path.name} holds no files. "
+        "Put the CSV files of a fleet folder into it."
+    ]
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path):
+    missing = tmp_path / "fleat"
+    assert told(read(missing)) == [
+        f"error: fleat: {missing} does not exist. Name a folder of CSV files, a zip of them or an .xlsx."
+    ]
+
+
+def test_readmes_and_what_systems_leave_are_passed_over(tmp_path):
+    for name in ("README.md", ".DS_Store", "Thumbs.db", "~$fleet.xlsx"):
+        (tmp_path / name).write_text("nothing of the fleet")
+    assert read_text(tmp_path, SITES) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "nearest"),
+    [("machine.csv", "machines"), ("Sites.csv", "sites"), ("meterreadings.csv", "meter_readings")],
+)
+def test_an_unknown_file_is_told_with_the_nearest_right_name(tmp_path, name, nearest):
+    assert read_text(tmp_path, SITES, name) == [
+        f"error: {name}: {name} is not a file of a fleet folder. Did you mean {nearest}.csv?"
+    ]
+
+
+def test_a_folder_within_and_a_file_of_another_kind_are_told(tmp_path):
+    (tmp_path / "sites").mkdir()
+    (tmp_path / "machines.ods").write_text("")
+    assert told(read(tmp_path)) == [
+        "error: machines.ods: machines.ods is not a file of a fleet folder. Did you mean machines.csv?",
+        "error: sites: sites is not a file of a fleet folder. Did you mean sites.csv?",
+    ]
+
+
+def test_a_misspelt_column_is_told_with_the_nearest_right_name(tmp_path):
+    assert read_text(tmp_path, "site,nmae\nNorth pit,Workshop\n") == [
+        "error: sites.csv, row 1, nmae: sites has no column nmae. Did you mean name?"
+    ]
+
+
+def test_a_measure_without_its_unit_is_told_which_units_there_are(tmp_path):
+    assert read_text(tmp_path, "part,kind,rated_pressure\nH,bulk_hose,330\n", "parts.csv") == [
+        "error: parts.csv, row 1, rated_pressure: parts has no column rated_pressure. "
+        "Enter rated_pressure_bar or rated_pressure_psi or rated_pressure_mpa."
+    ]
+
+
+def test_two_units_for_one_column_are_told(tmp_path):
+    text = "part,kind,rated_pressure_bar,rated_pressure_psi\nH,bulk_hose,330,4800\n"
+    assert read_text(tmp_path, text, "parts.csv") == [
+        "error: parts.csv, row 1, rated_pressure_psi: rated_pressure_bar and rated_pressure_psi are one "
+        "column in two units. Keep one of them."
+    ]
+
+
+def test_a_column_twice_is_told(tmp_path):
+    assert read_text(tmp_path, "site,name,name\nNorth pit,a,b\n") == [
+        "error: sites.csv, row 1, name: name stands twice. Keep one of them."
+    ]
+
+
+def test_a_missing_column_is_told_once_and_not_again_for_every_row(tmp_path):
+    write_fleet_folder(tmp_path, {"sites": fleet_files()["sites"]})
+    assert read_text(tmp_path, "machine,model\nEX-01,excavator\nEX-02,excavator\n", "machines.csv") == [
+        "error: machines.csv, row 1, site: machines must have a column site. Add it."
+    ]
+
+
+def test_a_file_whose_keys_cannot_be_read_leaves_no_key_unknown(tmp_path):
+    files = fleet_files()
+    for row in files["sites"]:
+        row["sitte"] = row.pop("site")
+    assert told(read_files(tmp_path, files)) == [
+        "error: sites.csv, row 1, site: sites must have a column site. Add it.",
+        "error: sites.csv, row 1, sitte: sites has no column sitte. Did you mean site?",
+    ]
+
+
+def test_a_row_with_a_cell_too_few_or_too_many_is_told(tmp_path):
+    assert read_text(tmp_path, "site,name\nNorth pit\nSouth pit,Hut,spare\nEast pit,Barn,\n") == [
+        "error: sites.csv, row 2: The row has 1 cells, the header 2. Give each column its cell.",
+        "error: sites.csv, row 3: The row has 3 cells, the header 2. Give each column its cell.",
+    ]
+
+
+def test_an_empty_cell_where_one_must_be_filled_is_told(tmp_path):
+    assert read_text(tmp_path, "site,name\n,Workshop\n") == [
+        "error: sites.csv, row 2, site: The cell is empty. Enter the site's short name."
+    ]
+
+
+def test_a_column_that_holds_cells_but_has_no_name_is_told(tmp_path):
+    assert read_text(tmp_path, "site,,name\nNorth pit,x,Workshop\n") == [
+        "error: sites.csv, row 1: A column holds cells but has no name. Name it or empty it."
+    ]
+
+
+def test_lines_count_as_a_spreadsheet_counts_them(tmp_path):
+    """A blank row is a row, and a cell of two lines is one row."""
+    text = 'site,register_began_on,name\nA,,"two\nlines"\n\n,,\nB,2022-13-01,\n'
+    assert read_text(tmp_path, text) == [
+        "error: sites.csv, row 5, register_began_on: 2022-13-01 is no day of the calendar. "
+        "Enter year-month-day, such as 2024-03-31."
+    ]
+
+
+def test_a_byte_order_mark_and_windows_line_ends_are_read(tmp_path):
+    assert read_text(tmp_path, b"\xef\xbb\xbf" + SITES.replace("\n", "\r\n").encode()) == []
+
+
+def test_another_encoding_is_told_with_its_line(tmp_path):
+    assert read_text(tmp_path, "site,name\nNord,Grube\nSüd,Grube\n".encode("latin-1")) == [
+        "error: sites.csv, row 3: The byte 0xfc is not UTF-8. Save the file as CSV in UTF-8."
+    ]
+    assert read_text(tmp_path, SITES.encode("utf-16")) == [
+        "error: sites.csv, row 1: The file is UTF-16. Save it as CSV in UTF-8."
+    ]
+
+
+def test_semicolons_are_told(tmp_path):
+    assert read_text(tmp_path, "site;name\nNorth pit;Workshop\n") == [
+        "error: sites.csv, row 1: The columns are separated by semicolons. "
+        "Save the file with commas between them."
+    ]
+
+
+def test_an_open_quote_is_told(tmp_path):
+    assert read_text(tmp_path, 'site,name\nNorth pit,"Workshop\n') == [
+        "error: sites.csv, row 2: The quotes cannot be read: unexpected end of data. "
+        "Close each quoted cell with a quote and double the quotes inside it."
+    ]
+
+
+def test_an_empty_file_is_told(tmp_path):
+    assert read_text(tmp_path, "") == [
+        "error: sites.csv, row 1: The file has no header row. Begin it with site."
+    ]
+
+
+def test_a_zip_is_read_like_a_folder(tmp_path):
+    folder = write_fleet_folder(tmp_path / "fleet", fleet_files() | {"sites": [{"site": "South pit"}]})
+    archive = tmp_path / "fleet.zip"
+    with zipfile.ZipFile(archive, "w") as out:
+        for file in folder.iterdir():
+            out.write(file, f"fleet/{file.name}")
+    assert told(read(archive)) == told(read(folder)) != []
+
+
+def test_a_damaged_zip_is_told(tmp_path):
+    archive = tmp_path / "fleet.zip"
+    with zipfile.ZipFile(archive, "w") as out:
+        out.writestr("sites.csv", SITES)
+    archive.write_bytes(archive.read_bytes().replace(b"Workshop", b"Workshed"))
+    assert told(read(archive)) == [
+        "error: sites.csv: It cannot be unpacked: Bad CRC-32 for file 'sites.csv'. "
+        "Pack the folder anew, without a password."
+    ]
+
+
+def write_workbook(path, files):
+    """The files as sheets, numbers and days as a spreadsheet keeps them."""
+    workbook = openpyxl.Workbook()
+    for name, rows in files.items():
+        sheet = workbook.create_sheet(name)
+        sheet.append(headers(rows))
+        for row in rows:
+            sheet.append([as_spreadsheet(row.get(column, "")) for column in headers(rows)])
+    workbook.save(path)
+
+
+def as_spreadsheet(text):
+    for kind in (int, float):
+        try:
+            return kind(text)
+        except ValueError:
+            continue
+    if text.count("-") == 2 and text[:4].isdigit():
+        return openpyxl.utils.datetime.from_ISO8601(text)
+    return text or None
+
+
+def test_a_workbook_is_read_like_a_folder(tmp_path):
+    files = fleet_files()
+    write_workbook(tmp_path / "fleet.xlsx", files)
+    assert told(read(tmp_path / "fleet.xlsx")) == []
+    files["machines"][1]["site"] = "Nort pit"
+    write_workbook(tmp_path / "fleet.xlsx", files)
+    assert told(read(tmp_path)) == [
+        "error: fleet.xlsx sheet machines, row 3, site: Nort pit is not in sites. Did you mean North pit?"
+    ]
+
+
+def test_a_table_in_a_workbook_and_beside_it_is_told(tmp_path):
+    write_workbook(tmp_path / "fleet.xlsx", {"sites": fleet_files()["sites"]})
+    assert read_text(tmp_path, SITES) == [
+        "error: sites.csv: sites stands in fleet.xlsx sheet sites too. Keep one of them."
+    ]
+
+
+def test_a_formula_that_nobody_worked_out_is_told_and_not_taken_for_an_empty_cell(tmp_path):
+    workbook = openpyxl.Workbook()
+    sheet = workbook.active
+    sheet.title = "sites"
+    sheet.append(["site", "name"])
+    sheet.append(["North pit", "=UPPER(A2)"])
+    workbook.save(tmp_path / "fleet.xlsx")
+    assert told(read(tmp_path)) == [
+        "error: fleet.xlsx sheet sites, row 2: The formula =UPPER(A2) has no result. "
+        "Open the workbook in a spreadsheet and save it."
+    ]
+
+
+def test_a_file_that_only_calls_itself_a_workbook_is_told(tmp_path):
+    (tmp_path / "fleet.xlsx").write_text("site,name")
+    assert told(read(tmp_path / "fleet.xlsx")) == [
+        "error: fleet.xlsx: fleet.xlsx is not a workbook that can be read: File is not a zip file. "
+        "Save it anew as .xlsx."
+    ]

@@ -1,0 +1,79 @@
+"""Signing in, the first page of each role, and what an outsider sees."""
+
+import pytest
+from django.urls import reverse
+
+from fleet.models import Membership, Role, User
+
+PASSWORD = "a long pass phrase"
+
+
+@pytest.mark.django_db
+def test_who_is_not_signed_in_is_led_to_sign_in_and_back(client, gravel):
+    wanted = reverse("due", args=[gravel.slug])
+    answer = client.get(wanted)
+    assert answer.url == f"{reverse('sign_in')}?next={wanted}"
+
+
+def test_signing_in_leads_to_the_first_page_of_the_role(client, gravel):
+    user = User.objects.create_user("ada", password=PASSWORD)
+    Membership.objects.create(user=user, organization=gravel, role=Role.SHOP)
+    answer = client.post(reverse("sign_in"), {"username": "ada", "password": PASSWORD}, follow=True)
+    assert answer.redirect_chain[-1][0] == reverse("build", args=[gravel.slug])
+
+
+def test_a_wrong_password_says_so(client, db):
+    answer = client.post(reverse("sign_in"), {"username": "ada", "password": "wrong"})
+    assert "correct username and password" in answer.content.decode()
+
+
+def test_signing_out_takes_a_post(member_of, gravel):
+    client = member_of(gravel)
+    assert client.get(reverse("sign_out")).status_code == 405
+    assert client.post(reverse("sign_out")).url == reverse("sign_in")
+
+
+@pytest.mark.parametrize(
+    ("role", "first"),
+    [
+        (Role.PLANNER, "due"),
+        (Role.SHOP, "build"),
+        (Role.MANAGER, "order"),
+        (Role.VIEWER, "machines"),
+        (Role.OWNER, "due"),
+    ],
+)
+def test_each_role_begins_its_day_on_its_own_page(member_of, gravel, role, first):
+    assert member_of(gravel, role).get(reverse("home")).url == reverse(first, args=[gravel.slug])
+
+
+def test_who_is_in_two_organizations_comes_back_to_the_one_last_looked_at(member_of, gravel, quarry):
+    client = member_of(gravel)
+    Membership.objects.create(user=User.objects.get(), organization=quarry, role=Role.SHOP)
+    client.get(reverse("organization", args=[quarry.slug]))
+    assert client.get(reverse("home")).url == reverse("build", args=[quarry.slug])
+
+
+def test_a_foreign_organization_does_not_exist(member_of, gravel, quarry):
+    client = member_of(gravel)
+    foreign = client.get(reverse("due", args=[quarry.slug]))
+    nowhere = client.get(reverse("due", args=["no-such-place"]))
+    assert foreign.status_code == nowhere.status_code == 404
+
+
+def test_who_is_in_no_organization_is_told_what_to_do(client, db):
+    client.force_login(User.objects.create_user("ada"))
+    assert "Ask an owner of yours to add you" in client.get(reverse("home")).content.decode()
+
+
+def test_a_refusal_says_who_can_change_the_role(member_of, gravel):
+    text = member_of(gravel, Role.VIEWER).post(reverse("make_plan", args=[gravel.slug])).content.decode()
+    assert "As viewer you may not do this. An owner of Gravel Works can change your role." in text
+
+
+def test_too_many_wrong_passwords_are_told_to_wait(client, db, settings):
+    settings.AXES_FAILURE_LIMIT = 2
+    for _try in range(2):
+        answer = client.post(reverse("sign_in"), {"username": "ada", "password": "wrong"})
+    assert answer.status_code == 429
+    assert "Wait a quarter of an hour" in answer.content.decode()

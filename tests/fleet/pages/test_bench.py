@@ -1,0 +1,223 @@
+"""The bench on the pages: begun with a tap, recorded step by step, nothing typed is lost."""
+
+import uuid
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.models import LINES, Assembly, Kit, KitState, Role, StockPiece
+from fleet.services.kits import begin_kit
+from tests.fleet.bench_builders import CUT_MM, lay_plenty, open_shop, plan_kit
+from tests.fleet.pages.small_fleet import set_setting
+
+
+@pytest.fixture
+def shop(db):
+    shop = open_shop()
+    lay_plenty(shop)
+    plan_kit(shop, "boom", "arm")
+    return shop
+
+
+@pytest.fixture
+def smith(shop, member_of):
+    return member_of(shop, Role.SHOP)
+
+
+def page(name: str, shop, *keys) -> str:
+    return reverse(name, args=[shop.slug, *keys])
+
+
+def begun(shop) -> None:
+    begin_kit(organization=shop, user=None, kit="K-1")
+
+
+def sent(**more) -> dict:
+    """A form with nothing against it."""
+    usual = {
+        "built_on": timezone.localdate().isoformat(),
+        "cut_length": "1000",
+        "cleanings_before": "2",
+        "cleanings_after": "1",
+        "proof_pressure": "600",
+        "proof_seconds": "30",
+        "proof_medium": "water",
+        "built_by": "bench 1",
+        "accepted_by": "Ada",
+    }
+    for end in "ab":
+        usual |= {f"inserted_before_{end}": "on", f"inserted_after_{end}": "on"}
+        usual |= {f"reading_{end}_{number}": "21.2" for number in (1, 2, 3)}
+    return {name: value for name, value in (usual | more).items() if value is not None}
+
+
+def test_a_kit_is_begun_from_its_page_and_then_stands_at_the_bench(shop, smith):
+    assert "Begin this kit" in smith.get(page("kit", shop, "K-1")).content.decode()
+    answer = smith.post(page("begin_kit", shop, "K-1"), follow=True)
+    assert answer.redirect_chain[-1][0] == page("begun", shop)
+    text = answer.content.decode()
+    assert "K-1 is at the bench: its parts are set aside." in text
+    assert text.count("Record the build") == 2
+    assert "lot LH" in text
+    text = smith.get(page("kit", shop, "K-1")).content.decode()
+    assert "being built" in text
+    assert "Begin this kit" not in text
+    assert "its parts are set aside" in smith.get(page("build", shop)).content.decode()
+
+
+def test_a_kit_that_lacks_something_says_what_and_offers_to_begin_the_rest(shop, smith):
+    StockPiece.objects.filter(part__key="E-08").update(on_hand=3)
+    text = smith.post(page("begin_kit", shop, "K-1"), follow=True).content.decode()
+    assert "1 of E-08" in text
+    assert "Begin what can be built; the rest waits" in text
+    text = smith.post(page("begin_kit", shop, "K-1"), {"partly": "yes"}, follow=True).content.decode()
+    assert "waits for parts" in text
+    assert "Set aside what has come since" in text
+
+
+def test_a_build_that_passes_leads_to_its_assembly_and_the_next_of_the_kit(shop, smith):
+    begun(shop)
+    shown = smith.get(page("record_build", shop, "K-1", 1))
+    assert shown.context["form"].initial["cut_length"] == CUT_MM
+    assert "21.07\N{NO-BREAK SPACE}mm" in shown.content.decode()
+
+    answer = smith.post(page("record_build", shop, "K-1", 1), sent(), follow=True)
+
+    assert answer.redirect_chain[-1][0] == page("built", shop, "K-1", 1)
+    text = answer.content.decode()
+    assert page("tag", shop, "A-0001") in text
+    assert page("record_build", shop, "K-1", 2) in text
+    made = Assembly.objects.get()
+    assert (made.crimped_by, made.build.accepted_by, made.build.proof_medium) == ("bench 1", "Ada", "water")
+    assert smith.get(page("record_build", shop, "K-1", 1)).status_code == 302
+
+
+def test_a_record_that_a_script_sends_twice_counts_once_and_is_answered_in_json(shop, smith):
+    begun(shop)
+    form, accept = {"token": str(uuid.uuid4())}, {"HTTP_ACCEPT": "application/json"}
+    wrong = smith.post(page("record_build", shop, "K-1", 1), sent(reading_a_1="21.9", **form), **accept)
+    assert (wrong.status_code, "21.9 mm is over the band" in wrong.json()["text"]) == (422, True)
+    first = smith.post(page("record_build", shop, "K-1", 1), sent(**form), **accept)
+    again = smith.post(page("record_build", shop, "K-1", 1), sent(**form, later="yes"), **accept)
+    assert first.json()["next"] == page("built", shop, "K-1", 1)
+    assert again.json()["told"].startswith("A-0001 is accepted.")
+    assert Assembly.objects.count() == 1
+    another = smith.post(page("record_build", shop, "K-1", 1), sent(token=str(uuid.uuid4())), **accept)
+    assert (another.status_code, "is made already" in another.json()["text"]) == (422, True)
+
+
+def test_what_refuses_stands_beside_its_field_and_nothing_typed_is_lost(shop, smith):
+    begun(shop)
+    answer = smith.post(
+        page("record_build", shop, "K-1", 1),
+        sent(reading_b_1="21.5", inserted_after_a=None, gauge="calliper 7"),
+    )
+    assert answer.status_code == 422
+    errors = answer.context["form"].errors
+    assert set(errors) == {"reading_b_1", "inserted_after_a"}
+    assert "21.5 mm is over the band" in errors["reading_b_1"][0]
+    text = answer.content.decode()
+    assert 'value="21.5"' in text and 'value="calliper 7"' in text
+    assert not Assembly.objects.exists()
+
+
+def test_what_is_questioned_is_accepted_once_somebody_ticks_it(shop, smith):
+    begun(shop)
+    few = sent(reading_a_3=None, cleanings_after=None)
+    answer = smith.post(page("record_build", shop, "K-1", 1), few)
+    assert answer.status_code == 422
+    text = answer.content.decode()
+    assert 'name="confirm" value="few_readings"' in text
+    assert not Assembly.objects.exists()
+    smith.post(page("record_build", shop, "K-1", 1), few | {"confirm": ["few_readings", "not_cleaned_after"]})
+    assert Assembly.objects.get().build.remarks == "answered for: few readings; not cleaned after"
+
+
+def test_inches_and_psi_are_kept_as_they_were_typed(shop, smith):
+    set_setting(shop, "length_unit", "in")
+    set_setting(shop, "pressure_unit", "psi")
+    begun(shop)
+    start = smith.get(page("record_build", shop, "K-1", 1)).context["form"].initial
+    assert start["cut_length"] == 39.37
+    readings = {f"reading_{end}_{number}": "0.835" for end in "ab" for number in (1, 2, 3)}
+    answer = smith.post(
+        page("record_build", shop, "K-1", 1), sent(cut_length="39.37", proof_pressure="8750", **readings)
+    )
+    assert answer.status_code == 302, answer.context["form"].errors
+    build = Assembly.objects.get().build
+    assert build.entered == {"cut_length": [39.37, "in"], "proof_pressure": [8750.0, "psi"]}
+    assert build.crimp_readings.first().entered == {"diameter": [0.835, "in"]}
+    assert (build.cut_length_mm, round(build.proof_pressure_bar)) == (999.998, 603)
+
+
+def test_a_spoilt_build_is_scrapped_with_a_reason(shop, smith):
+    begun(shop)
+    assert smith.post(page("scrap_build", shop, "K-1", 1), {"reason": ""}).status_code == 422
+    answer = smith.post(page("scrap_build", shop, "K-1", 1), {"reason": "crimped too far"}, follow=True)
+    assert "Parts for the next try are set aside." in answer.content.decode()
+    assert StockPiece.objects.get(part__key="H-08").on_hand == 18.997
+
+
+def test_a_kit_whose_spoilt_parts_are_not_there_again_is_said_to_wait(shop, smith):
+    begun(shop)
+    StockPiece.objects.filter(part__key="E-08").update(on_hand=4)
+    smith.post(page("scrap_build", shop, "K-1", 1), {"reason": "crimped too far"})
+    text = smith.get(page("build", shop)).content.decode()
+    assert "it waits for parts" in text and "its parts are set aside" not in text
+    assert "Begin this kit" not in smith.get(page("kit", shop, "K-1")).content.decode()
+
+
+def test_a_kit_whose_changeout_is_gone_is_named_and_taken_apart_on_a_persons_word(shop, smith):
+    begun(shop)
+    LINES["changeouts"].objects.all().delete()
+    text = smith.get(page("begun", shop)).content.decode()
+    assert "No changeout asks for it any more:" in text
+    assert "M-01 boom" in text
+    answer = smith.post(page("take_apart", shop, "K-1"), {"cut": ["2"]}, follow=True)
+    assert "1 m of H-08 comes back as offcut R-1-2." in answer.content.decode()
+    assert Kit.objects.get().state == KitState.TAKEN_APART
+
+
+def test_one_that_no_plan_asked_for_is_begun_for_a_burst_and_goes_to_its_record(shop, smith):
+    asked = {"site": "north", "machine": "M-01", "position": "boom", "design": ""}
+    answer = smith.post(page("begin_one", shop), asked, follow=True)
+    assert answer.status_code == 200
+    assert "Build record" in answer.content.decode()
+    assert smith.post(page("begin_one", shop), asked).status_code == 422
+
+
+def test_who_only_looks_begins_nothing(shop, member_of):
+    viewer = member_of(shop, Role.VIEWER)
+    begun(shop)
+    assert viewer.get(page("begun", shop)).status_code == 200
+    assert "Record the build" not in viewer.get(page("begun", shop)).content.decode()
+    for name, keys in (("begin_kit", ["K-1"]), ("take_apart", ["K-1"]), ("record_build", ["K-1", 1])):
+        assert viewer.post(page(name, shop, *keys)).status_code == 403
+
+
+def test_another_organizations_bench_does_not_exist(shop, quarry, member_of):
+    begun(shop)
+    stranger = member_of(quarry, Role.OWNER)
+    assert stranger.get(page("begun", shop)).status_code == 404
+    for name, keys in (("take_apart", ["K-1"]), ("record_build", ["K-1", 1]), ("scrap_build", ["K-1", 1])):
+        assert stranger.get(page(name, quarry, *keys)).status_code == 404
+
+
+def test_the_cut_list_leaves_out_what_the_bench_has_begun(shop, smith):
+    cuts = page("cuts", shop) + "?site=north"
+    assert len(smith.get(cuts).context["page"]) == 2
+    StockPiece.objects.filter(part__key="E-08").update(on_hand=3)
+    begin_kit(organization=shop, user=None, kit="K-1", partly=True)
+    shown = smith.get(cuts)
+    assert len(shown.context["page"]) == 1
+    assert "1 more cut is begun or made since the plan" in shown.content.decode()
+    sheet = b"".join(smith.get(cuts + "&save=csv").streaming_content).decode()
+    assert len(sheet.splitlines()) == 2
+
+
+def test_a_shelf_tells_what_of_a_piece_is_set_aside(shop, smith):
+    begun(shop)
+    for address in (page("part", shop, "H-08"), page("count_stock", shop) + "?part=H-08&site=north"):
+        text = smith.get(address).content.decode()
+        assert "2.01\N{NO-BREAK SPACE}m" in text and "set aside for kits at the bench" in text

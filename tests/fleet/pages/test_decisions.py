@@ -1,0 +1,140 @@
+"""The planner keeps, moves and refuses a changeout, sees what that costs, and takes it back."""
+
+import pytest
+from django.urls import reverse
+
+from fleet.models import LINES, ChangeoutDecision, Position, Role
+from tests.fleet.pages.todays_plan import bring_up_to_today, day
+
+WORN, SHORT = "A-1-2", "A-1-1"  # of M-01: due on cost, and over its rating
+
+
+@pytest.fixture
+def planned(planned):
+    """Gravel Works as it stands today."""
+    bring_up_to_today(planned)
+    return planned
+
+
+def decide_at(organization, assembly=WORN):
+    return reverse("decide", args=[organization.slug, assembly])
+
+
+def asked(kind, at=None, **more):
+    return {"kind": kind, "day": "" if at is None else at.isoformat(), **more}
+
+
+def text_of(answer):
+    return " ".join(answer.content.decode().split())
+
+
+def test_the_choices_stand_with_what_each_costs_and_risks(planned, member_of):
+    answer = member_of(planned).get(decide_at(planned))
+    text = text_of(answer)
+    assert [one.changed_on for one in answer.context["choices"]] == [day(7), day(60), None]
+    assert all(told in text for told in ("Keep this stop", "Move it here", "Leave it", "as planned"))
+    assert "210 EUR more" in text and "about 12 %" in text
+
+
+def test_a_day_is_weighed_before_anything_is_decided(planned, member_of):
+    text = text_of(member_of(planned).get(decide_at(planned), asked("not_before", day(30))))
+    assert "You would decide:" in text and "than as planned" in text
+    assert "four times in five the true one lies there" in text
+    assert not ChangeoutDecision.objects.exists()
+
+
+def test_a_limit_after_the_day_that_cost_says_is_told_where_it_is_decided(planned, member_of):
+    worn = LINES["forecasts"].objects.filter(assembly=WORN)
+    worn.update(limit_on=day(45), limit_reason="age_limit")
+    client, date = member_of(planned), f"{day(45):%-d} {day(45):%B %Y}"
+    assert "Its limit:" in text_of(client.get(decide_at(planned)))
+    weighed = client.get(decide_at(planned), asked("keep", day(60))).context["weighed"]
+    assert weighed.limits == (f"its age limit is reached on {date}",) and weighed.asks_reason
+    refused = client.post(decide_at(planned), asked("keep", day(60)))
+    assert refused.status_code == 422 and date in text_of(refused)
+
+
+def test_a_decision_is_made_and_stands_beside_its_line_until_it_is_withdrawn(planned, member_of):
+    client = member_of(planned)
+    sent = asked("not_before", day(30), reason="the crane is away")
+    answer = client.post(decide_at(planned), sent, follow=True)
+    text = text_of(answer)
+    assert answer.redirect_chain[0][0] == reverse("due", args=[planned.slug])
+    assert "“the crane is away”" in text and "The next plan honours it." in text
+    client.post(reverse("withdraw", args=[planned.slug, WORN]), follow=True)
+    assert not ChangeoutDecision.objects.filter(withdrawn_on=None).exists()
+
+
+def test_the_way_back_leads_to_the_page_that_led_here_and_nowhere_else(planned, member_of):
+    client = member_of(planned)
+    here = reverse("decisions", args=[planned.slug])
+    ours = client.post(decide_at(planned), asked("keep", day(60), next=here))
+    strange = client.post(decide_at(planned), asked("keep", day(7), next="https://elsewhere.example/"))
+    assert (ours.url, strange.url) == (here, reverse("due", args=[planned.slug]))
+
+
+def test_in_place_htmx_gets_a_row_and_no_page(planned, member_of):
+    client = member_of(planned)
+    headers = {"HX-Request": "true", "HX-Target": "decide-7"}
+    row = client.get(decide_at(planned), headers=headers)
+    assert text_of(row).startswith('<tr class="decide-row">') and 'hx-target="#decide-7"' in text_of(row)
+    done = client.post(decide_at(planned), asked("keep", day(60)), headers=headers)
+    assert done.headers["HX-Refresh"] == "true"
+    wrong = client.post(decide_at(planned), asked("refuse"), headers=headers)
+    assert wrong.status_code == 200 and "Say why" in text_of(wrong)
+    assert client.get(decide_at(planned), {"close": 1}, headers=headers).content == b""
+
+
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        (asked("refuse"), "would be left in place. Say why"),
+        (asked("keep", day(20)), "has no service window on"),
+        (asked("not_after", day(-2)), "is past. Give a day from"),
+        ({"kind": "not_after", "day": "soon"}, "soon is no day. Write it as 2026-05-31."),
+        ({"kind": "not_after", "day": "2026-02-31"}, "2026-02-31 is no day."),
+    ],
+)
+def test_what_is_refused_says_what_would_be_right(planned, member_of, sent, told):
+    answer = member_of(planned).post(decide_at(planned), sent)
+    assert answer.status_code == 422 and told in text_of(answer)
+    assert not ChangeoutDecision.objects.exists()
+
+
+def test_past_a_limit_the_page_warns_and_asks_why(planned, member_of):
+    answer = member_of(planned).get(decide_at(planned, SHORT), asked("keep", day(60)))
+    text = text_of(answer)
+    assert "It stays past a limit: it does not bear what its position asks of it." in text
+    assert "required" in text and "Decide so" in text
+
+
+def test_a_critical_position_offers_no_way_past_its_due_date(planned, member_of):
+    Position.objects.update(critical=True)
+    text = text_of(member_of(planned).get(decide_at(planned), asked("refuse")))
+    assert "is critical, and it is due on" in text and "Decide so" not in text
+
+
+def test_who_plans_nothing_sees_what_was_decided_and_decides_nothing(planned, member_of):
+    member_of(planned).post(decide_at(planned), asked("keep", day(60), reason="with the track work"))
+    client = member_of(planned, Role.VIEWER)
+    page = text_of(client.get(reverse("due", args=[planned.slug])))
+    assert "with the track work" in page and 'class="decides"' not in page and "Withdraw" not in page
+    assert client.get(decide_at(planned)).status_code == 403
+    assert client.post(reverse("withdraw", args=[planned.slug, WORN])).status_code == 403
+
+
+def test_all_that_stands_is_listed_found_and_saved(planned, member_of):
+    client = member_of(planned)
+    client.post(decide_at(planned), asked("refuse", reason="=scrapped in June"))
+    client.post(decide_at(planned, "A-2-3"), asked("not_after", day(30)))
+    here = reverse("decisions", args=[planned.slug])
+    page = client.get(here)
+    assert {one.assembly.key for one in page.context["page"]} == {WORN, "A-2-3"}
+    assert "Make a new plan that honours them" in text_of(page)
+    assert [one.assembly.key for one in client.get(here, {"q": "m-02"}).context["page"]] == ["A-2-3"]
+    saved = b"".join(client.get(here, {"save": "csv"}).streaming_content).decode()
+    assert f"{WORN},M-01,boom 2,refuse,,'=scrapped in June,{day(0)}," in saved
+
+
+def test_an_assembly_that_is_on_no_machine_has_nothing_to_decide(planned, member_of):
+    assert member_of(planned).get(decide_at(planned, "A-1-1-first")).status_code == 404

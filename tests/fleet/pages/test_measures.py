@@ -1,0 +1,132 @@
+"""Numbers stand in the reader's unit, rounded to what is known, and say so where nothing is."""
+
+import datetime
+
+import pytest
+
+from fleet.templatetags import measures, trade_words
+from forecasting.policies import Settings
+
+METRIC = Settings()
+INCH = Settings(pressure_unit="psi", length_unit="in", temperature_unit="f", currency="USD")
+
+
+def plain(text: str) -> str:
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_a_pressure_stands_in_the_organizations_unit():
+    assert plain(measures.pressure(275, METRIC)) == "275 bar"
+    assert plain(measures.pressure(275, INCH)) == "3,989 psi"
+
+
+def test_a_length_stands_as_a_tape_or_a_caliper_tells_it():
+    assert plain(measures.tape(901.7, METRIC)) == "902 mm"
+    assert plain(measures.tape(901.7, INCH)) == "35.50 in"
+    assert plain(measures.caliper(21.1836, INCH)) == "0.834 in"
+
+
+@pytest.mark.parametrize(
+    ("mm", "metric", "inch"),
+    [
+        (920, "920 mm", "36 1/4 in"),  # 36.22 in
+        (812.8, "813 mm", "32 in"),
+        (4.7625, "5 mm", "3/16 in"),
+        (25.0, "25 mm", "1 in"),
+        (None, "not known", "not known"),
+    ],
+)
+def test_a_cut_stands_to_the_millimetre_or_the_sixteenth_of_an_inch(mm, metric, inch):
+    assert (plain(measures.ruler(mm, METRIC)), plain(measures.ruler(mm, INCH))) == (metric, inch)
+
+
+def test_how_far_a_cut_may_be_off_stands_as_the_standard_has_it():
+    assert [plain(measures.play(mm, INCH)) for mm in (3.175, 9.525, 20)] == ["1/8 in", "3/8 in", "0.79 in"]
+    assert [plain(measures.play(mm, METRIC)) for mm in (4.7625, 20, None)] == ["4.8 mm", "20 mm", "not known"]
+
+
+def test_a_temperature_below_freezing_keeps_its_sign():
+    assert plain(measures.temperature(-40, INCH)) == "−40 °F"
+
+
+def test_hose_is_counted_in_metres_or_feet_and_other_parts_by_number():
+    assert plain(measures.amount(12.5, "metre", METRIC)) == "12.5 m"
+    assert plain(measures.amount(30.48, "metre", INCH)) == "100 ft"
+    assert plain(measures.amount(4.0, "each", INCH)) == "4"
+
+
+@pytest.mark.parametrize(
+    ("chance", "text"),
+    [
+        (0.12345, "12 %"),
+        (0.0042, "0.4 %"),
+        (0.0001, "under 0.1 %"),
+        (0.9999, "over 99 %"),
+        (None, "not known"),
+    ],
+)
+def test_a_chance_is_rounded_to_what_a_forecast_can_tell(chance, text):
+    assert plain(measures.chance(chance)) == text
+
+
+def test_a_chance_with_its_interval_reads_as_a_sentence():
+    assert plain(measures.chance_between(0.12, 0.07, 0.19)) == "about 12 % (7–19 %)"
+
+
+def test_money_stands_with_its_currency():
+    assert plain(measures.money(1234.5, INCH)) == "1,234 USD"
+    assert plain(measures.money(3.75, METRIC)) == "3.75 EUR"
+
+
+@pytest.mark.parametrize(
+    ("days", "text"), [(1, "1 day"), (41.6, "42 days"), (420, "14 months"), (1461, "4 years")]
+)
+def test_a_span_stands_in_the_largest_unit_that_still_tells_it(days, text):
+    assert measures.span(days) == text
+
+
+def test_a_day_has_its_month_in_letters():
+    assert measures.day(datetime.date(2026, 5, 4)) == '<time datetime="2026-05-04">4 May 2026</time>'
+
+
+@pytest.mark.parametrize(
+    "shown",
+    [
+        measures.pressure(None, METRIC),
+        measures.amount(None, "metre", METRIC),
+        measures.money(None, METRIC),
+        measures.chance_between(None, None, None),
+        measures.hours(None),
+        measures.minutes(None),
+        measures.day(None),
+        measures.span(None),
+        measures.known(""),
+        measures.dash(None),
+        measures.yes_no(None),
+        trade_words.words("", "removal_cause"),
+    ],
+)
+def test_what_is_not_known_says_so(shown):
+    assert str(shown) == "not known"
+
+
+def test_every_code_of_the_register_has_words():
+    from fleet.models import PartKind, PlanState, ReadingState, RemovalCause
+
+    for vocabulary, codes in {
+        "removal_cause": RemovalCause.values,
+        "kind": PartKind.values,
+        "state": {*PlanState.values, *ReadingState.values},
+    }.items():
+        assert set(codes) <= set(trade_words.WORDS[vocabulary])
+
+
+def test_a_factor_is_told_in_words():
+    assert trade_words.factor_words(2.13) == "raises it 2.1 times"
+    assert trade_words.factor_words(0.6) == "lowers it to 60 %"
+    assert trade_words.factor_words(1.01) == "changes little"
+
+
+def test_a_demand_past_the_rating_reaches_past_its_tick():
+    strip = trade_words.margin_strip(200, 240)
+    assert 'width="57.6"' in strip and "M48 " in strip

@@ -1,0 +1,163 @@
+"""What the planner sees: what is due and when, and a new plan made from the page."""
+
+import datetime
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.models import LINES, Plan, PlanState, Role
+from tests.fleet.pages.small_fleet import AS_OF, day, set_setting, small_fleet
+
+
+def due(client, organization, **query):
+    return client.get(reverse("due", args=[organization.slug]), query)
+
+
+def test_stops_with_something_due_now_come_before_all_others(planned, member_of):
+    LINES["changeouts"].objects.filter(machine="M-01").update(due_on=day(30), planned_on=day(5))
+    page = due(member_of(planned), planned)
+    weeks = page.context["weeks"]
+    assert [week["week"] for week in weeks] == [None, datetime.date(2026, 5, 4)]
+    assert {line.machine for stop in weeks[0]["stops"] for line in stop} == {"M-02"}
+
+
+def test_a_stop_is_told_with_its_day_its_window_and_why(planned, member_of):
+    text = due(member_of(planned), planned).content.decode()
+    for told in ("11 May 2026", "window from", "not fit for its place", "The next window of the machine."):
+        assert told in text
+
+
+def test_a_stop_outside_every_window_says_so(planned, member_of):
+    LINES["changeouts"].objects.filter(machine="M-01").update(special_stop=True, window_starts_on=None)
+    text = due(member_of(planned), planned).content.decode()
+    assert "special stop" in text and "1 stop fits no service window." in text
+
+
+def test_hoses_over_their_rating_are_listed_with_the_reason(planned, member_of):
+    page = due(member_of(planned), planned)
+    assert [line.assembly for line in page.context["short"]] == ["A-1-1", "A-2-1"]
+    assert "more than the hose&#x27;s 275 bar" in page.content.decode()
+
+
+def test_pressures_stand_in_the_unit_the_organization_prefers(planned, member_of):
+    set_setting(planned, "pressure_unit", "psi")
+    assert "3,989\N{NO-BREAK SPACE}psi" in due(member_of(planned), planned).content.decode()
+
+
+def test_failures_ahead_stand_with_their_intervals(planned, member_of):
+    text = due(member_of(planned), planned).content.decode()
+    assert all(told in text for told in ("all sites", "in 90 days", "0–3", "0–4"))
+
+
+@pytest.mark.parametrize(
+    ("basis", "told"),
+    [
+        ("past_dates", "how past counts swung"),
+        ("bootstrap", "a bootstrap"),
+        ("parameter_draws", "tell too little"),
+    ],
+)
+def test_it_is_said_what_the_ranges_of_counts_rest_on(planned, member_of, basis, told):
+    plan = Plan.objects.get(state=PlanState.DONE)
+    plan.report["failures_ahead"] = {"basis": basis}
+    plan.save()
+    assert told in due(member_of(planned), planned).content.decode()
+
+
+def test_the_list_can_be_kept_to_one_site(planned, member_of):
+    page = due(member_of(planned), planned, site="south")
+    assert {line.machine for line in page.context["page"]} == {"M-02"}
+
+
+def test_the_page_says_of_which_day_the_plan_speaks_and_how_old_it_is(planned, member_of):
+    Plan.objects.update(as_of=timezone.localdate() - datetime.timedelta(days=12))
+    assert "12 days ago" in due(member_of(planned), planned).content.decode()
+
+
+def test_cautions_stand_where_the_page_leads_to_the_machine(planned, member_of):
+    assert "Never feel for leaks" in due(member_of(planned), planned).content.decode()
+
+
+@pytest.mark.parametrize("verdict", ["short", "thin", "unknown", "sound"])
+def test_margins_are_listed_by_verdict(planned, member_of, verdict):
+    page = member_of(planned).get(reverse("margins", args=[planned.slug]), {"verdict": verdict})
+    assert {line.verdict for line in page.context["page"]} <= {verdict}
+
+
+class TestWithoutAPlan:
+    def test_an_empty_register_leads_to_the_fleet_folder(self, gravel, member_of):
+        text = due(member_of(gravel), gravel).content.decode()
+        assert reverse("folders", args=[gravel.slug]) in text and "There is no fleet yet" in text
+
+    def test_a_register_without_a_plan_offers_the_first_one(self, gravel, member_of):
+        small_fleet(gravel)
+        assert "Make the first plan" in due(member_of(gravel), gravel).content.decode()
+
+    def test_a_viewer_is_told_who_can_make_one(self, gravel, member_of):
+        small_fleet(gravel)
+        text = due(member_of(gravel, Role.VIEWER), gravel).content.decode()
+        assert "A planner, manager or owner can make one" in text and "Make the first plan" not in text
+
+
+class TestANewPlan:
+    @pytest.fixture
+    def enqueued(self, monkeypatch):
+        """The numbers of the plans that the page handed on, in place of the thread that would make them."""
+        numbers: list[int] = []
+        monkeypatch.setattr("fleet.pages.planner.enqueue_plan", numbers.append)
+        return numbers
+
+    def make(self, client, organization, **form):
+        return client.post(reverse("make_plan", args=[organization.slug]), form)
+
+    @pytest.mark.django_db(transaction=True)
+    def test_is_requested_for_the_day_given_and_followed_on_its_own_page(self, gravel, member_of, enqueued):
+        answer = self.make(member_of(gravel), gravel, as_of="2026-05-04")
+        plan = Plan.objects.get()
+        assert (plan.as_of, plan.state, enqueued) == (AS_OF, PlanState.REQUESTED, [plan.pk])
+        assert answer.url == reverse("plan", args=[gravel.slug, plan.pk])
+
+    @pytest.mark.django_db(transaction=True)
+    def test_a_second_one_is_told_that_one_runs(self, gravel, member_of, enqueued):
+        client = member_of(gravel)
+        self.make(client, gravel)
+        answer = client.post(reverse("make_plan", args=[gravel.slug]), follow=True)
+        assert "is being made since" in answer.content.decode()
+        assert Plan.objects.count() == len(enqueued) == 1
+
+    @pytest.mark.django_db(transaction=True)
+    def test_a_day_that_is_none_is_refused_with_what_would_be_right(self, gravel, member_of, enqueued):
+        answer = member_of(gravel).post(
+            reverse("make_plan", args=[gravel.slug]), {"as_of": "2026-02-30"}, follow=True
+        )
+        assert "2026-02-30 is no day." in answer.content.decode() and enqueued == []
+
+    def test_a_viewer_may_not_ask_for_one(self, gravel, member_of):
+        assert self.make(member_of(gravel, Role.VIEWER), gravel).status_code == 403
+        assert not Plan.objects.exists()
+
+    def progress(self, client, plan, **headers):
+        return client.get(reverse("plan", args=[plan.organization.slug, plan.pk]), headers=headers)
+
+    def test_its_progress_renews_itself_with_and_without_javascript(self, gravel, member_of):
+        plan = Plan.objects.create(
+            organization=gravel, as_of=AS_OF, state=PlanState.RUNNING, progress="Forecasting"
+        )
+        client = member_of(gravel)
+        text = self.progress(client, plan).content.decode()
+        assert 'http-equiv="refresh"' in text and 'hx-trigger="every 2s"' in text and "Forecasting" in text
+        part = self.progress(client, plan, hx_request="true").content.decode()
+        assert "<html" not in part and "Forecasting" in part
+
+    def test_a_failed_one_says_why_and_that_the_last_one_stands(self, gravel, member_of):
+        plan = Plan.objects.create(
+            organization=gravel, as_of=AS_OF, state=PlanState.FAILED, failure="Too few lives."
+        )
+        text = self.progress(member_of(gravel), plan).content.decode()
+        assert "Too few lives." in text and "stays in force" in text and "hx-trigger" not in text
+
+    def test_another_organizations_plan_does_not_exist(self, gravel, quarry, member_of):
+        plan = Plan.objects.create(organization=quarry, as_of=AS_OF)
+        answer = member_of(gravel).get(reverse("plan", args=[gravel.slug, plan.pk]))
+        assert answer.status_code == 404

@@ -1,0 +1,133 @@
+"""What the shop sees: kits by the day they are needed, what each lacks, and the cuts."""
+
+import pytest
+from django.urls import reverse
+
+from fleet.models import LINES, CrimpSpec, Part, Role
+from tests.fleet.pages.small_fleet import day, set_setting
+
+
+def build(client, organization, **query):
+    return client.get(reverse("build", args=[organization.slug]), query)
+
+
+def test_kits_stand_under_the_day_they_are_needed_soonest_first(planned, member_of):
+    LINES["kits"].objects.filter(machine="M-01").update(needed_by=day(20))
+    page = build(member_of(planned, Role.SHOP), planned)
+    assert [(one["day"], [kit.machine for kit in one["kits"]]) for one in page.context["days"]] == [
+        (day(7), ["M-02"]),
+        (day(20), ["M-01"]),
+    ]
+
+
+def test_standby_kits_come_after_those_with_a_day(planned, member_of):
+    LINES["kits"].objects.filter(machine="M-01").update(needed_by=None, purpose="standby")
+    page = build(member_of(planned), planned)
+    assert [one["day"] for one in page.context["days"]] == [day(7), None]
+
+
+def test_a_kit_says_what_it_lacks_and_when_that_is_there(planned, member_of):
+    text = build(member_of(planned), planned).content.decode()
+    assert "0.5\N{NO-BREAK SPACE}m, here by" in text and "10 May 2026" in text
+
+
+def test_a_part_that_two_lines_lack_is_told_once_and_not_here_before_the_last_of_it(planned, member_of):
+    LINES["kit_lines"].objects.filter(kit="K-M-01").update(short_by=0.5, available_on=day(6))
+    LINES["kit_lines"].objects.filter(kit="K-M-01", position="boom 2").update(available_on=day(9))
+    (kit, _other) = build(member_of(planned), planned).context["days"][0]["kits"]
+    assert kit.lacks == [{"part": "H-2SN-08", "unit": "metre", "short_by": 1.5, "available_on": day(9)}]
+
+
+def test_a_part_that_is_on_no_order_says_so(planned, member_of):
+    LINES["kit_lines"].objects.update(available_on=None)
+    assert "not on order" in build(member_of(planned), planned).content.decode()
+
+
+def test_kits_can_be_kept_to_a_site_and_to_what_lacks_something(planned, member_of):
+    LINES["kits"].objects.filter(machine="M-01").update(ready=True)
+    client = member_of(planned)
+    assert [kit.machine for kit in build(client, planned, site="north").context["page"]] == ["M-01"]
+    assert [kit.machine for kit in build(client, planned, lacking="yes").context["page"]] == ["M-02"]
+
+
+def test_a_substitute_names_the_part_whose_place_it_takes(planned, member_of):
+    LINES["kit_lines"].objects.filter(line=1).update(substitute_for="H-1SN-08")
+    assert "in place of H-1SN-08" in build(member_of(planned), planned).content.decode()
+
+
+def test_a_kit_has_a_page_of_its_own_with_the_cautions_of_the_bench(planned, member_of):
+    text = member_of(planned).get(reverse("kit", args=[planned.slug, "K-M-01"])).content.decode()
+    assert "813\N{NO-BREAK SPACE}mm" in text and "Never reuse" in text
+
+
+def test_a_kit_that_is_not_in_the_plan_does_not_exist(planned, member_of):
+    assert member_of(planned).get(reverse("kit", args=[planned.slug, "K-9"])).status_code == 404
+
+
+def test_cuts_stand_under_the_piece_they_come_off_in_the_order_of_cutting(planned, member_of):
+    page = member_of(planned).get(reverse("cuts", args=[planned.slug]), {"site": "south"})
+    (piece,) = page.context["pieces"]
+    assert (piece["piece"], len(piece["cuts"])) == ("R-1", 3)
+    rows = [cut.row for cut in piece["cuts"]]
+    assert rows == sorted(rows)
+
+
+def test_without_a_plan_the_page_says_what_to_do_next(gravel, member_of):
+    assert "There is no fleet yet" in build(member_of(gravel), gravel).content.decode()
+
+
+def test_cuts_can_be_kept_to_the_kits_needed_by_a_day(planned, member_of):
+    LINES["kits"].objects.filter(machine="M-02").update(needed_by=day(20))
+    client, address = member_of(planned, Role.SHOP), reverse("cuts", args=[planned.slug])
+    assert client.get(address, {"site": "south", "until": day(19).isoformat()}).context["pieces"] == []
+    (piece,) = client.get(address, {"site": "south", "until": day(20).isoformat()}).context["pieces"]
+    assert [cut.needed_by for cut in piece["cuts"]] == [day(20)] * 3
+
+
+def test_a_day_that_there_is_not_keeps_every_cut(planned, member_of):
+    page = member_of(planned).get(
+        reverse("cuts", args=[planned.slug]), {"site": "south", "until": "2026-02-31"}
+    )
+    assert page.context["page"].paginator.count == 3
+
+
+@pytest.fixture
+def with_ends(planned):
+    """The kit of M-01 takes an end and a ferrule for its first hose."""
+    first = LINES["kit_lines"].objects.filter(kit="K-M-01").first()
+    for row, (part, kind) in enumerate((("E-08", "hose_end"), ("F-08", "ferrule")), start=900):
+        LINES["kit_lines"].objects.create(
+            plan=first.plan,
+            row=row,
+            kit=first.kit,
+            line=first.line,
+            position=first.position,
+            design=first.design,
+            part=part,
+            kind=kind,
+            quantity=1,
+            unit="each",
+            short_by=0,
+        )
+    return planned
+
+
+def test_a_kit_says_how_far_to_crimp_by_the_chart_of_that_hose_end_and_ferrule(with_ends, member_of):
+    """0.835 in with 0.005 in above and below, as the chart of the small fleet has it."""
+    set_setting(with_ends, "length_unit", "in")
+    page = member_of(with_ends, Role.SHOP).get(reverse("kit", args=[with_ends.slug, "K-M-01"]))
+    end = page.context["sheets"].sheets[0].ends[0]
+    assert (end.hose, end.part, end.crimps[0].ferrule) == ("H-2SN-08", "E-08", "F-08")
+    text = page.content.decode()
+    for told in ("0.835", "0.840", "0.830", "C-7 revision 2"):
+        assert told in text
+
+
+def test_a_hose_without_a_chart_for_its_very_ferrule_is_not_to_be_crimped(with_ends, member_of):
+    client, address = member_of(with_ends), reverse("kit", args=[with_ends.slug, "K-M-01"])
+    other = Part.objects.create(organization=with_ends, key="F-09", kind="ferrule")
+    CrimpSpec.objects.update(ferrule_part=other)
+    page = client.get(address)
+    assert page.context["sheets"].sheets[0].ends[0].crimps == ()
+    CrimpSpec.objects.all().delete()
+    assert "do not crimp before one is on record" in client.get(address).content.decode()

@@ -1,0 +1,84 @@
+"""The pages of what may stand in."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from fleet.models import Part, Position, Role
+from tests.fleet.pages.small_fleet import small_fleet
+
+
+@pytest.fixture
+def viewer(planned, member_of):
+    return member_of(planned, Role.VIEWER)
+
+
+def address(organization, machine="M-01", position="boom 1") -> str:
+    return reverse("stand_ins", args=[organization.slug, machine, position])
+
+
+def test_machine_burst_and_assembly_lead_to_what_may_stand_in(planned, viewer):
+    for page in (
+        reverse("machine", args=[planned.slug, "M-01"]),
+        reverse("burst", args=[planned.slug, "M-01", "boom 1"]),
+        reverse("assembly", args=[planned.slug, "A-1-1"]),
+    ):
+        assert f'href="{address(planned)}"' in viewer.get(page).content.decode()
+
+
+def test_the_page_says_what_is_lacking_and_who_decides(planned, viewer):
+    Position.objects.update(critical=True, working_pressure_bar=100)
+    text = viewer.get(address(planned)).content.decode()
+    assert "a named competent person must decide" in text
+    assert "0 may stand here" in text and "1 cannot be judged" in text
+    assert "The rating of hose H-2SN-08, end E-08 is not known" in text and "from memory" in text
+
+
+def test_a_worn_hose_is_asked_for_by_its_layline(planned, viewer):
+    page = reverse("worn_stand_ins", args=[planned.slug])
+    assert "Construction" in viewer.get(page).content.decode()
+    text = viewer.get(page, {"construction": "2SN", "dash": "8", "rated": "350"}).content.decode()
+    assert "H-2SN-08" in text and "The hose alone is judged" in text
+    assert "Enter a number" in viewer.get(page, {"construction": "2SN", "dash": "half"}).content.decode()
+
+
+def test_a_measured_end_leads_to_what_may_stand_in_with_it(planned, viewer):
+    Part.objects.filter(key="E-08").update(end_style="37° flare female swivel", thread="3/4-16 UNF-2B")
+    Part.objects.filter(key="H-2SN-08").update(rated_pressure_bar=350.0)
+    Part.objects.create(organization=planned, key="E-M18", kind="hose_end", thread="M18x1.5")
+    worn = reverse("worn_stand_ins", args=[planned.slug])
+    measured = viewer.get(reverse("ends", args=[planned.slug]), {"male_mm": "19.0"})
+    assert [part.key for part in measured.context["same"]] == ["E-08"]
+    assert f'href="{worn}?end_a=E-08"' in measured.content.decode()
+    begun = viewer.get(worn, {"end_a": "E-08"}).content.decode()
+    assert '<option value="E-08" selected>' in begun and "This field is required" not in begun
+    asked = {"construction": "2SN", "dash": "8", "rated": "350", "end_a": "E-08"}
+    found = viewer.get(worn, asked).context["found"]
+    (one,) = found.candidates
+    assert (one.end_a.part, one.end_b.part) == ("E-08", "E-08")
+    assert "E-M18" in {end.part for end in found.ends_refused}
+    assert "the ends by what was found" in found.notes[-1]
+
+
+def test_a_position_of_another_organization_is_not_there(quarry, planned, member_of):
+    assert member_of(quarry).get(address(quarry)).status_code == 404
+
+
+def test_the_page_asks_as_often_whatever_the_fleet(gravel, quarry, member_of):
+    counts = []
+    for organization, positions in ((gravel, 2), (quarry, 20)):
+        small_fleet(organization, positions=positions)
+        client = member_of(organization)
+        with CaptureQueriesContext(connection) as queries:
+            assert client.get(address(organization)).status_code == 200
+        counts.append(len(queries))
+    assert counts[0] == counts[1] <= 25
+
+
+def test_the_page_of_an_old_hose_leads_to_what_carries_just_as_much(planned, viewer):
+    Part.objects.filter(key="H-2SN-08").update(rated_pressure_bar=4000 * 0.06894757293168361)
+    old = viewer.get(reverse("layline", args=[planned.slug]), {"line": "EN 853 2SN -8 WP 4000 PSI"})
+    query = old.context["stand_ins_query"]
+    found = viewer.get(f"{reverse('worn_stand_ins', args=[planned.slug])}?{query}").context["found"]
+    assert [one.hose.part for one in found.fitting] == ["H-2SN-08"]

@@ -1,0 +1,70 @@
+"""What the manager sees: what to order and why, what lies too much, suspects, and what is not known."""
+
+import pytest
+from django.urls import reverse
+
+from fleet.models import LINES, Part, Role
+from tests.fleet.pages.small_fleet import set_setting
+
+
+@pytest.fixture
+def manager(planned, member_of):
+    return member_of(planned, Role.MANAGER)
+
+
+def test_what_to_order_stands_with_its_reason_and_what_it_costs(planned, manager):
+    page = manager.get(reverse("order", args=[planned.slug]))
+    (line,) = page.context["page"]
+    assert (line.part, line.site, line.order_now, line.costs) == ("H-2SN-08", "north", 40, 480)
+    assert page.context["sums"]["money"] == 480
+    assert "3 m are left of the 5 m that cover 21 days." in page.content.decode()
+
+
+def test_an_order_whose_part_has_no_known_cost_says_so(planned, manager):
+    Part.objects.filter(key="H-2SN-08").update(unit_cost=None)
+    text = manager.get(reverse("order", args=[planned.slug])).content.decode()
+    assert "(1 has no known cost)" in text and "not known" in text
+
+
+def test_hose_is_ordered_in_feet_where_lengths_are_in_inches(planned, manager):
+    set_setting(planned, "length_unit", "in")
+    assert "131.2\N{NO-BREAK SPACE}ft" in manager.get(reverse("order", args=[planned.slug])).content.decode()
+
+
+def test_the_years_cost_of_the_plan_stands_beside_running_to_failure(planned, manager):
+    text = manager.get(reverse("order", args=[planned.slug])).content.decode()
+    assert "4,100\N{NO-BREAK SPACE}EUR" in text and "9,200\N{NO-BREAK SPACE}EUR" in text
+
+
+def test_moves_suspects_and_gaps_stand_on_the_first_page(planned, manager):
+    text = manager.get(reverse("order", args=[planned.slug])).content.decode()
+    for told in ("from south to north", "9 failures where 3.1 were expected", "peak_pressure_bar"):
+        assert told in text
+
+
+def test_shelves_are_found_by_a_piece_of_the_part_number(planned, manager):
+    page = manager.get(reverse("shelves", args=[planned.slug]), {"q": "2sn"})
+    assert len(page.context["page"]) == 2
+    assert not manager.get(reverse("shelves", args=[planned.slug]), {"q": "R12"}).context["page"].object_list
+
+
+def test_surplus_lists_only_what_lies_there_without_use(planned, manager):
+    page = manager.get(reverse("shelves", args=[planned.slug]), {"surplus": "yes"})
+    assert [(line.site, line.ties_up) for line in page.context["page"]] == [("south", 150)]
+
+
+@pytest.mark.parametrize("name", ["transfers", "suspects", "gaps"])
+def test_each_list_has_a_page_of_its_own(planned, manager, name):
+    page = manager.get(reverse(name, args=[planned.slug]))
+    assert page.context["page"].paginator.count == LINES[name].objects.count() == 1
+
+
+@pytest.mark.parametrize("name", ["order", "shelves", "transfers", "suspects", "gaps"])
+def test_without_a_plan_every_page_still_reads(gravel, member_of, name):
+    assert member_of(gravel).get(reverse(name, args=[gravel.slug])).status_code == 200
+
+
+def test_a_shelf_says_when_it_runs_out_and_what_demand_may_come_to(planned, member_of):
+    text = member_of(planned).get(reverse("shelves", args=[planned.slug])).content.decode()
+    assert '<time datetime="2026-05-16">' in text
+    assert "in all 2\N{NO-BREAK SPACE}m–6\N{NO-BREAK SPACE}m" in text

@@ -1,0 +1,81 @@
+"""The sheets that the shop prints: of each assembly at the bench, of one stop at the machine."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from fleet.models import CrimpSpec, Part, Role
+from tests.fleet.pages.small_fleet import set_setting, small_fleet, small_plan
+
+
+@pytest.fixture
+def shop(planned, member_of):
+    Part.objects.filter(key="E-08").update(cutoff_mm=44.45, insertion_depth_mm=28, rated_pressure_bar=400)
+    Part.objects.filter(key="H-2SN-08").update(rated_pressure_bar=350)
+    return member_of(planned, Role.SHOP)
+
+
+def sheet(client, organization, kit="K-M-01") -> str:
+    answer = client.get(reverse("build_sheet", args=[organization.slug, kit]))
+    assert answer.status_code == 200
+    return answer.content.decode().replace("\N{NO-BREAK SPACE}", " ")
+
+
+def stop(client, organization, machine="M-01", changeout="C-M-01"):
+    return client.get(reverse("changeout", args=[organization.slug, machine, changeout]))
+
+
+def test_the_sheet_reads_to_the_millimetre_or_the_sixteenth_of_an_inch(planned, shop):
+    text = sheet(shop, planned)
+    for told in ("813 mm", "902 mm", "DIN 20066", "IP-2", "28 mm", "700 bar", "Never reuse hose", "L-80"):
+        assert told in text, told
+    set_setting(planned, "length_unit", "in")
+    text = sheet(shop, planned)
+    for told in ("32 in", "35 1/2 in", "1/4 in", "0.835 in", "1 1/8 in"):
+        assert told in text, told
+
+
+def test_a_step_without_its_data_says_so_in_place_of_a_figure(planned, shop):
+    CrimpSpec.objects.all().delete()
+    Part.objects.filter(key="H-2SN-08").update(rated_pressure_bar=None)
+    text = sheet(shop, planned)
+    assert "do not crimp before one is on record" in text
+    assert "The kit names" not in text and "700 bar" not in text
+    assert "Not known: the rating of H-2SN-08 is not on record" in text
+
+
+def test_kit_and_stops_lead_to_their_sheets_and_these_to_each_other(planned, shop):
+    slug = planned.slug
+    build_sheet = reverse("build_sheet", args=[slug, "K-M-01"])
+    changeout = reverse("changeout", args=[slug, "M-01", "C-M-01"])
+    assert f'href="{build_sheet}"' in shop.get(reverse("kit", args=[slug, "K-M-01"])).content.decode()
+    assert f'href="{changeout}"' in shop.get(reverse("due", args=[slug])).content.decode()
+    assert f'href="{build_sheet}"' in stop(shop, planned).content.decode()
+
+
+def test_the_stop_tells_what_to_do_before_a_line_is_opened_and_after(planned, shop):
+    text = stop(shop, planned).content.decode().replace("\N{NO-BREAK SPACE}", " ")
+    before, order, after = (text.index(f'id="{name}">') for name in ("before", "order", "after"))
+    for told in ("Isolate", "prop loads", "Discharge accumulators", "Prove zero", "hospital now", "whip"):
+        assert before < text.index(told) < order, told
+    assert after < text.index("with a card, not a hand")
+    assert "3 positions, 2 h" in text and "lacks H-2SN-08" in text
+
+
+def test_nothing_of_another_organization_or_of_no_plan_is_there(quarry, planned, member_of):
+    client = member_of(quarry)
+    assert stop(client, quarry).status_code == 404
+    assert client.get(reverse("build_sheet", args=[quarry.slug, "K-M-01"])).status_code == 404
+
+
+def test_the_sheet_of_a_stop_asks_as_often_whatever_the_fleet(gravel, quarry, member_of):
+    counts = []
+    for organization, positions in ((gravel, 2), (quarry, 20)):
+        small_fleet(organization, positions=positions)
+        small_plan(organization)
+        client = member_of(organization)
+        with CaptureQueriesContext(connection) as queries:
+            assert stop(client, organization).status_code == 200
+        counts.append(len(queries))
+    assert counts[0] == counts[1] <= 25

@@ -1,0 +1,348 @@
+"""A hose bursts: what fits its place, where it lies, and how soon it is there."""
+
+import datetime
+
+import pytest
+
+from fleet.models import (
+    LINES,
+    Assembly,
+    Build,
+    CrimpSpec,
+    Design,
+    Machine,
+    OpenOrder,
+    Organization,
+    Part,
+    PartKind,
+    Plan,
+    PlanState,
+    Position,
+    Site,
+    StockPiece,
+)
+from fleet.services.bursts import Replacements, find_replacements
+from fleet.services.kits import begin_assembly
+
+TODAY = datetime.date(2026, 5, 4)
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def gravel():
+    """A machine at north and a second site; a design of a hose and two ends of one part, nothing in stock."""
+    gravel = Organization.objects.create(name="Gravel Works", slug="gravel-works")
+    own = {"organization": gravel}
+    north, _south = (Site.objects.create(**own, key=key) for key in ("north", "south"))
+    hose = Part.objects.create(**own, key="H-08", kind=PartKind.BULK_HOSE, lead_time_days=20)
+    end = Part.objects.create(**own, key="E-08", kind=PartKind.HOSE_END, cutoff_mm=50, lead_time_days=10)
+    design = Design.objects.create(
+        **own, key="D-100", hose_part=hose, end_a_part=end, end_b_part=end, overall_length_mm=1100
+    )
+    machine = Machine.objects.create(**own, key="M-01", site=north)
+    Position.objects.create(**own, machine=machine, key="boom", design=design)
+    return gravel
+
+
+def lay(gravel, part: str, on_hand: float, site: str = "north", piece: str = "") -> None:
+    place = {"part": Part.objects.get(key=part), "site": Site.objects.get(key=site)}
+    StockPiece.objects.create(organization=gravel, **place, on_hand=on_hand, piece=piece)
+
+
+def burst(gravel) -> Replacements:
+    return find_replacements(organization=gravel, position=Position.objects.get(), today=TODAY)
+
+
+def in_days(days: int) -> datetime.date:
+    return TODAY + datetime.timedelta(days=days)
+
+
+def test_complete_here_it_is_built_today(gravel):
+    lay(gravel, "H-08", 4)
+    lay(gravel, "E-08", 2)
+
+    (way,) = burst(gravel).ways
+
+    assert (way.kind, way.site, way.ready_on, way.complete) == ("stock", "north", TODAY, True)
+    assert way.says == "north, the machine's own site, has every part of D-100: today, once it is built."
+    assert [(one.part, one.quantity, one.cut_length_mm) for one in way.lines] == [
+        ("H-08", 1.0, 1000.0),
+        ("E-08", 2.0, None),
+    ]
+
+
+def test_complete_at_another_site_it_comes_before_what_must_be_ordered_here(gravel):
+    lay(gravel, "H-08", 4, "south")
+    lay(gravel, "E-08", 2, "south")
+
+    there, here = burst(gravel).ways
+
+    assert (there.site, there.ready_on) == ("south", TODAY)
+    assert there.says.endswith("today, once it is built. It must be carried to north.")
+    assert (here.site, here.ready_on) == ("north", in_days(20))
+
+
+def test_one_end_missing_but_on_order_is_waited_for_to_that_day(gravel):
+    lay(gravel, "H-08", 4)
+    lay(gravel, "E-08", 1)
+    site, end = Site.objects.get(key="north"), Part.objects.get(key="E-08")
+    OpenOrder.objects.create(
+        organization=gravel, order="PO-9", part=end, site=site, quantity=10, expected_on=in_days(3)
+    )
+
+    way = burst(gravel).ways[0]
+
+    assert (way.site, way.ready_on, way.complete) == ("north", in_days(3), False)
+    assert [line.missing for line in way.lines if line.missing] == [
+        "1 of E-08 is missing: it comes on order PO-9 on 7 May 2026."
+    ]
+
+
+def test_an_order_that_names_no_day_is_told_as_reckoned_and_not_as_promised(gravel):
+    lay(gravel, "H-08", 4)
+    site, end = Site.objects.get(key="north"), Part.objects.get(key="E-08")
+    OpenOrder.objects.create(organization=gravel, order="PO-9", part=end, site=site, quantity=10)
+
+    (missing,) = [line.missing for line in burst(gravel).ways[0].lines if line.missing]
+
+    assert missing == (
+        "2 of E-08 are missing: order PO-9 brings it, which is overdue or names no day; as if it were "
+        "ordered today it is there on 14 May 2026."
+    )
+
+
+def test_an_end_that_another_site_has_is_named_there(gravel):
+    lay(gravel, "H-08", 4)
+    lay(gravel, "E-08", 8, "south")
+    missing = [line.missing for line in burst(gravel).ways[0].lines if line.missing]
+    assert missing == ["2 of E-08 are missing: ordered today it is there on 14 May 2026; south has it."]
+
+
+def test_offcuts_too_short_for_the_cut_do_not_count_as_hose(gravel):
+    lay(gravel, "E-08", 2)
+    for number in range(10):
+        lay(gravel, "H-08", 0.4, piece=f"offcut {number}")
+    (way,) = burst(gravel).ways
+    assert [line.part for line in way.lines if line.short_by] == ["H-08"]
+    assert way.ready_on == in_days(20)
+
+
+def test_nothing_known_of_the_position_says_so_and_what_to_measure(gravel):
+    Position.objects.update(design=None)
+    found = burst(gravel)
+    assert (found.design, found.ways) == (None, ())
+    assert found.notes[0].startswith("No design is on record for M-01 boom")
+    assert "Measure what came off" in found.notes[0]
+
+
+def test_what_was_in_the_position_last_tells_what_belongs_there(gravel):
+    Position.objects.update(design=None)
+    Assembly.objects.create(
+        organization=gravel, key="A-1", design=Design.objects.get(), position=Position.objects.get(),
+        installed_on=in_days(-90),
+    )  # fmt: skip
+    assert burst(gravel).design.key == "D-100"
+
+
+def test_no_stock_and_no_lead_time_says_that_nothing_says_when(gravel):
+    Part.objects.update(lead_time_days=None)
+    found = burst(gravel)
+    assert [(way.site, way.ready_on) for way in found.ways] == [("north", None)]
+    assert "No site has what D-100 takes, and nothing says when it could come." in found.notes[-1]
+
+
+def test_a_successor_stands_in_but_never_on_a_critical_position(gravel):
+    lay(gravel, "H-08", 4)
+    new = Part.objects.create(organization=gravel, key="E-08N", kind=PartKind.HOSE_END, cutoff_mm=50)
+    Part.objects.filter(key="E-08").update(superseded_by=new)
+    lay(gravel, "E-08N", 2)
+    assert burst(gravel).ways[0].says.endswith("once it is built. E-08N stands in for E-08.")
+
+    Position.objects.update(critical=True)
+    found = burst(gravel)
+    assert found.ways[0].ready_on == in_days(10)
+    assert found.notes[0] == "The position is critical: nothing stands in for its own parts."
+
+
+def test_an_assembly_built_and_never_installed_comes_first(gravel):
+    design = Design.objects.get()
+    for key, accepted in (("A-4", True), ("A-5", False)):
+        spare = Assembly.objects.create(organization=gravel, key=key, design=design)
+        Build.objects.create(
+            organization=gravel, assembly=spare, design=design, built_on=in_days(-9), accepted=accepted
+        )
+    first, *others = burst(gravel).ways
+    assert (first.kind, first.assembly, first.ready_on) == ("built", "A-4", TODAY)
+    assert "A-5" not in [way.assembly for way in others]
+
+
+def test_a_standby_kit_of_the_plan_is_named_before_the_shelf(gravel):
+    plan = Plan.objects.create(organization=gravel, state=PlanState.DONE, as_of=TODAY)
+    LINES["kits"].objects.create(
+        plan=plan, row=1, kit="S-1", purpose="standby", site="north", ready=True, needed_by=TODAY
+    )
+    LINES["kit_lines"].objects.create(
+        plan=plan, row=1, kit="S-1", line=1, design="D-100", part="H-08", kind="bulk_hose", quantity=1,
+        unit="metre", short_by=0,
+    )  # fmt: skip
+    LINES["changeouts"].objects.create(
+        plan=plan, row=1, changeout="C-1", machine="M-01", position="boom", planned_on=in_days(7),
+        special_stop=False,
+    )  # fmt: skip
+
+    found = burst(gravel)
+
+    assert (found.ways[0].kind, found.ways[0].kit) == ("kit", "S-1")
+    assert found.ways[0].says == "Kit S-1 at north has all of it: it stands by for this."
+    assert found.then[0].startswith("The plan had it changed on 11 May 2026 (C-1).")
+    assert found.then[0].endswith("frees the parts meant for it; the stop falls away.")
+
+
+def test_stock_of_another_organization_is_not_counted(gravel):
+    quarry = Organization.objects.create(name="Slate Quarry", slug="slate-quarry")
+    theirs = {
+        "part": Part.objects.create(organization=quarry, key="E-08", kind=PartKind.HOSE_END),
+        "site": Site.objects.create(organization=quarry, key="north"),
+    }
+    StockPiece.objects.create(organization=quarry, **theirs, on_hand=50)
+    assert all(line.short_by for line in burst(gravel).ways[0].lines)
+
+
+def test_a_kit_at_the_bench_and_what_was_made_there_are_ways_too(gravel):
+    lay(gravel, "H-08", 2.2)
+    lay(gravel, "E-08", 4)
+    begin_assembly(organization=gravel, user=None, site="north", design="D-100", today=TODAY)
+    ways = burst(gravel).ways
+    assert [(way.kind, way.kit) for way in ways] == [("bench", "S-north:D-100"), ("stock", "")]
+    assert (
+        ways[0].says
+        == "Kit S-north:D-100 at north is being built to stand by for this: all its parts are set aside."
+    )
+    assert [line.quantity for line in ways[1].lines] == [1.0, 2.0]
+
+    begin_assembly(organization=gravel, user=None, site="north", design="D-100", today=TODAY)
+    assert [way.complete for way in burst(gravel).ways if way.kind == "stock"] == [False]
+
+
+def plan_kit(gravel, machine: str = "M-02", position: str = "arm", needed_in: int = 30, short_by=0.0) -> None:
+    """A plan whose kit K-1 takes one D-100 for a position of another machine at north."""
+    site = Site.objects.get(key="north")
+    other, _new = Machine.objects.get_or_create(organization=gravel, key=machine, defaults={"site": site})
+    Position.objects.get_or_create(
+        organization=gravel, machine=other, key=position, defaults={"design": Design.objects.get()}
+    )
+    Plan.objects.all().delete()
+    plan = Plan.objects.create(organization=gravel, state=PlanState.DONE, as_of=TODAY)
+    kit = {"plan": plan, "kit": "K-1"}
+    LINES["kits"].objects.create(
+        **kit, row=1, purpose="changeout", changeout="C-1", machine=machine, site="north", ready=not short_by,
+        needed_by=in_days(needed_in),
+    )  # fmt: skip
+    for row, (part, kind, unit) in enumerate(
+        (("H-08", "bulk_hose", "metre"), ("E-08", "hose_end", "each"), ("E-08", "hose_end", "each")), 1
+    ):
+        LINES["kit_lines"].objects.create(
+            **kit, row=row, line=row, position=position, design="D-100", part=part, kind=kind, quantity=1.0,
+            cut_length_mm=1000.0 if kind == "bulk_hose" else None, unit=unit, short_by=short_by,
+        )  # fmt: skip
+
+
+def of_boom(gravel) -> Replacements:
+    boom = Position.objects.get(key="boom")
+    return find_replacements(organization=gravel, position=boom, today=TODAY)
+
+
+def test_the_kit_that_goes_short_is_told_of_what_and_until_when(gravel):
+    lay(gravel, "H-08", 4)
+    lay(gravel, "E-08", 3)
+    plan_kit(gravel)
+
+    ways = {way.kind: way for way in of_boom(gravel).ways}
+
+    assert set(ways) == {"kit", "stock"}
+    for way in ways.values():
+        assert [one.says for one in way.goes_short] == [
+            "Kit K-1 at north, needed on 3 June 2026 for M-02, then lacks 1 of E-08: it can be there again "
+            "on 14 May 2026, in time."
+        ]
+    plan_kit(gravel, needed_in=5)
+    (short,) = of_boom(gravel).ways[0].goes_short
+    assert short.says.endswith("it can be there again on 14 May 2026, too late for that day.")
+
+
+def test_nobody_goes_short_where_the_kit_was_for_the_burst_position_itself_or_there_is_plenty(gravel):
+    lay(gravel, "H-08", 4)
+    lay(gravel, "E-08", 2)
+    plan_kit(gravel, machine="M-01", position="boom")
+    kit, stock = of_boom(gravel).ways
+    assert kit.says == "Kit K-1 at north has all of it: it was meant for this position on 3 June 2026."
+    assert kit.goes_short == stock.goes_short == ()
+
+    lay(gravel, "E-08", 2, piece="bin 2")
+    plan_kit(gravel)
+    assert all(way.goes_short == () for way in of_boom(gravel).ways)
+
+
+def test_a_kit_whose_hose_was_fitted_since_the_plan_waits_for_nothing(gravel):
+    lay(gravel, "H-08", 4)
+    lay(gravel, "E-08", 3)
+    plan_kit(gravel)
+    Assembly.objects.create(
+        organization=gravel, key="A-9", position=Position.objects.get(key="arm"), installed_on=in_days(1)
+    )
+    assert [(way.kind, way.goes_short) for way in of_boom(gravel).ways] == [("stock", ())]
+
+
+def test_taking_what_the_bench_builds_for_another_says_whether_it_can_be_built_again(gravel):
+    plan_kit(gravel)
+    for on_hand, told in (
+        (2, "M-02 arm then needs another: north lacks E-08 for it, until 14 May 2026."),
+        (4, "M-02 arm then needs another: north has every part for it."),
+    ):
+        StockPiece.objects.all().delete()
+        lay(gravel, "H-08", 4)
+        lay(gravel, "E-08", on_hand)
+        begun = begin_assembly(
+            organization=gravel, user=None, site="north", machine="M-02", position="arm", today=TODAY
+        )
+        bench = next(way for way in of_boom(gravel).ways if way.kind == "bench")
+        assert bench.then == (told,)
+        begun.kit.delete()
+
+
+def test_another_hose_that_passes_every_check_is_a_way_but_never_by_itself_on_a_critical_position(gravel):
+    sizes = {"dash": 8, "bore_mm": 12.7, "material": "rubber", "minimum_bend_radius_mm": 180}
+    heat = {"minimum_temperature_c": -40, "maximum_temperature_c": 100}
+    Part.objects.filter(key="H-08").update(**sizes, **heat, rated_pressure_bar=275)
+    Part.objects.filter(key="E-08").update(dash=8, rated_pressure_bar=400)
+    other = Part.objects.create(
+        organization=gravel, key="H-08X", kind=PartKind.BULK_HOSE, rated_pressure_bar=350, **sizes, **heat
+    )
+    end = Part.objects.get(key="E-08")
+    for one in (Part.objects.get(key="H-08"), other):
+        CrimpSpec.objects.create(organization=gravel, hose_part=one, end_part=end, crimp_diameter_mm=21.2)
+    lay(gravel, "H-08X", 4)
+    lay(gravel, "E-08", 2)
+
+    ways = {way.kind: way for way in burst(gravel).ways}
+    assert ways["stand_in"].ready_on == TODAY and not ways["stock"].complete
+    assert ways["stand_in"].says == (
+        "north could build one of hose H-08X with end E-08, which passes every check that is made here."
+    )
+
+    Position.objects.update(critical=True)
+    found = burst(gravel)
+    assert [way.kind for way in found.ways] == ["stock"]
+    assert found.notes[-1].endswith("A named competent person must decide whether it may.")
+
+    lay(gravel, "H-08", 4)
+    assert [way.kind for way in burst(gravel).ways] == ["stock"]
+
+
+def test_what_is_in_the_position_by_the_register_is_told_to_be_recorded(gravel):
+    assert burst(gravel).installed is None
+    Assembly.objects.create(
+        organization=gravel, key="A-1", position=Position.objects.get(), installed_on=in_days(-90)
+    )
+    assert burst(gravel).installed.key == "A-1"

@@ -1,0 +1,455 @@
+"""Work at a machine: what comes off, what goes on, what was seen; once, by the rules of a fleet folder."""
+
+import datetime
+import threading
+import uuid
+
+import pytest
+from django.db import connections
+
+from fleet.exchange.merging import State
+from fleet.models import (
+    Assembly,
+    Inspection,
+    InspectionRequest,
+    Kit,
+    KitAssembly,
+    KitPart,
+    KitPartState,
+    MeterReading,
+    Organization,
+    Part,
+    Position,
+    SentEntry,
+    User,
+)
+from fleet.services.errors import FolderRefused, ServiceError
+from fleet.services.importing import import_fleet
+from fleet.services.inspection_requests import requests_about
+from fleet.services.pasting import import_pasted
+from fleet.services.stock_errors import NotInRegister
+from fleet.services.work import (
+    inspect_assembly,
+    install_assembly,
+    record_day,
+    remove_assembly,
+)
+from fleet.services.work_errors import (
+    AnotherThere,
+    CauseMissing,
+    ComesOffMissing,
+    DesignMissing,
+    FitnessNotKnown,
+    InstalledBefore,
+    NewMeterUnread,
+    NothingToRecord,
+    NotInstalled,
+    PositionTaken,
+    RemovedBefore,
+    UnfitForPlace,
+    WorkRefused,
+)
+from fleet.services.work_rows import Fitted, PositionWork
+from tests.fleet.builders import fleet_files, write_fleet_folder
+
+pytestmark = pytest.mark.django_db
+
+TODAY = datetime.date(2024, 2, 1)
+DAY = datetime.date(2024, 1, 20)
+
+
+def taken_in(tmp_path) -> Organization:
+    folder = write_fleet_folder(tmp_path / "folder", fleet_files())
+    return import_fleet(folder=folder, organization_name="Quarry", today=TODAY).organization
+
+
+@pytest.fixture
+def quarry(tmp_path) -> Organization:
+    """A-2 is on EX-01 boom left, A-3 on boom right, nothing on WL-02 lift; A-1 came off, A-4 is built."""
+    return taken_in(tmp_path)
+
+
+@pytest.fixture
+def ada() -> User:
+    return User.objects.create_user("ada")
+
+
+def put_on(quarry, assembly="A-4", machine="WL-02", position="lift", **more):
+    fitted = {name: more.pop(name) for name in ("design", "built_on", "hose_lot") if name in more}
+    if more.get("removal_cause"):
+        more = {"comes_off": on(f"{machine} {position}") or ""} | more
+    said = {"user": None, "installed_on": DAY, "today": TODAY} | more
+    return install_assembly(
+        organization=quarry, machine=machine, position=position, fitted=Fitted(assembly, **fitted), **said
+    )
+
+
+def taken_off(quarry, assembly="A-2", cause="failed", **more):
+    said = {"user": None, "removed_on": DAY, "today": TODAY} | more
+    return remove_assembly(organization=quarry, assembly=assembly, removal_cause=cause, **said)
+
+
+def looked_at(quarry, assembly="A-2", grade="watch", **more):
+    said = {"user": None, "inspected_on": DAY, "today": TODAY} | more
+    return inspect_assembly(organization=quarry, assembly=assembly, grade=grade, **said)
+
+
+def on(place: str) -> str | None:
+    machine, position = place.split(" ", 1)
+    rows = Assembly.objects.filter(position__machine__key=machine, position__key=position, removed_on=None)
+    return rows.values_list("key", flat=True).first()
+
+
+def test_a_hose_comes_off_with_its_cause_and_the_meter_is_read(quarry, ada):
+    recorded = taken_off(quarry, failure_mode="burst at the bend", removed_hours=100, user=ada)
+    assert recorded.told == "A-2 came off EX-01 boom left on 2024-01-20: failed."
+    removed = Assembly.objects.get(key="A-2")
+    assert (removed.removed_on, removed.removed_hours, removed.removal_cause) == (DAY, 100, "failed")
+    assert (removed.failure_mode, removed.hose_lot, removed.crimped_by) == (
+        "burst at the bend",
+        "L-8",
+        "bench 2",
+    )
+    assert on("EX-01 boom left") is None
+    assert MeterReading.objects.get(machine__key="EX-01", read_on=DAY).hours == 100
+    change = removed.history.first()
+    assert (change.history_user, change.history_change_reason) == (ada, "recorded at the machine")
+
+
+def test_what_the_bench_built_goes_on_with_all_that_is_known_of_it(quarry):
+    Assembly.objects.filter(key="A-4").update(hose_made_on=datetime.date(2023, 9, 1), hose_lot="L-9")
+    put_on(quarry)
+    assembly = Assembly.objects.select_related("design").get(key="A-4")
+    assert (str(assembly.position), assembly.design.key) == ("WL-02 lift", "D-200")
+    assert (assembly.hose_made_on, assembly.hose_lot) == (datetime.date(2023, 9, 1), "L-9")
+
+
+def test_a_hose_made_elsewhere_goes_on_with_the_design_of_its_place_or_its_own(quarry):
+    put_on(quarry, "B-1", "EX-01", "boom left", removal_cause="planned", built_on=datetime.date(2024, 1, 2))
+    assert on("EX-01 boom left") == "B-1"
+    assert Assembly.objects.get(key="A-2").removal_cause == "planned"
+    assert Assembly.objects.get(key="B-1").design.key == "D-100"
+    put_on(quarry, "B-2", design="D-200")
+    assert Assembly.objects.get(key="B-2").design.key == "D-200"
+
+
+def test_the_meter_is_read_once_a_day_and_the_first_reading_stands(quarry):
+    taken_off(quarry, removed_hours=100)
+    looked_at(quarry, "A-3", hours=101)
+    assert [one.hours for one in MeterReading.objects.filter(read_on=DAY)] == [100]
+
+
+def test_a_look_answers_what_was_asked_until_then(quarry):
+    assembly = Assembly.objects.get(key="A-2")
+    asked = {"organization": quarry, "assembly": assembly, "by_day": TODAY, "reason": "bench 2"}
+    InspectionRequest.objects.create(asked_on=datetime.date(2024, 1, 15), **asked)
+    later = InspectionRequest.objects.create(asked_on=datetime.date(2024, 1, 25), **asked)
+    assert requests_about(assembly).count() == 2
+    recorded = looked_at(quarry, finding="cover rubbed to the wire", grade="replace")
+    assert recorded.told == "A-2 was looked at on 2024-01-20: replace. That answers what was asked."
+    assert list(requests_about(assembly)) == [later]
+    assert Inspection.objects.get(inspected_on=DAY).finding == "cover rubbed to the wire"
+
+
+def test_a_form_sent_twice_counts_once_and_says_again_what_it_did(quarry):
+    token = uuid.uuid4()
+    first = taken_off(quarry, token=token)
+    again = taken_off(quarry, token=token)
+    assert (again.told, first.again, again.again) == (first.told, False, True)
+    assert SentEntry.objects.count() == 1
+    with pytest.raises(RemovedBefore, match="A-2 came off EX-01 boom left on 2024-01-20 already"):
+        taken_off(quarry, token=uuid.uuid4())
+
+
+def test_a_form_that_was_refused_may_be_mended_and_sent_under_its_token(quarry):
+    token = uuid.uuid4()
+    with pytest.raises(WorkRefused):
+        taken_off(quarry, removed_on=datetime.date(2023, 1, 1), token=token)
+    assert not taken_off(quarry, token=token).again
+
+
+# Acts that cannot be, what each is refused with, and what it is told.
+REFUSED = [
+    (taken_off, {"assembly": "A-9"}, NotInRegister, "There is no assembly A-9"),
+    (taken_off, {"assembly": "A-4"}, NotInstalled, "A-4 is on no machine"),
+    (taken_off, {"cause": ""}, CauseMissing, "failed, worn, planned"),
+    (taken_off, {"cause": "broken"}, WorkRefused, "broken is no removal_cause"),
+    (taken_off, {"removed_on": datetime.date(2023, 1, 1)}, WorkRefused, "before installed_on 2023-05-04"),
+    (taken_off, {"removed_on": datetime.date(2026, 1, 1)}, WorkRefused, "is after today, 2024-02-01"),
+    (taken_off, {"removed_hours": -5.0}, WorkRefused, "-5 is below 0"),
+    (taken_off, {"removed_hours": 5000.0}, WorkRefused, "cannot have run 4,988 h in the 10 days"),
+    (taken_off, {"removed_hours": 5.0}, WorkRefused, "showed 12 h on 2024-01-10 and 5 h on 2024-01-20"),
+    (put_on, {"assembly": "A-1"}, InstalledBefore, "a hose is installed once"),
+    (put_on, {"assembly": "B-1"}, DesignMissing, "WL-02 lift asks for no design"),
+    (put_on, {"assembly": "B-1", "design": "D-10"}, WorkRefused, "D-10 is not in designs"),
+    (put_on, {"position": "boom"}, NotInRegister, "There is no position WL-02 boom"),
+    (put_on, {"machine": "EX-01", "position": "boom left"}, PositionTaken, "A-2 is on EX-01 boom left"),
+    (put_on, {"removal_cause": "worn"}, NotInstalled, "Nothing is on WL-02 lift"),
+    (put_on, {"removal_cause": "worn", "comes_off": "A-3"}, AnotherThere, "and nothing is there now"),
+    (put_on, {"machine": "EX-01", "position": "boom left", "removal_cause": "worn", "comes_off": ""},
+     ComesOffMissing, "Say what comes off EX-01 boom left, by the key on its tag"),
+    (put_on, {"installed_on": datetime.date(2024, 1, 1)}, WorkRefused, "is before built_on 2024-01-08"),
+    (looked_at, {"grade": "good"}, WorkRefused, "good is no grade"),
+    (looked_at, {"inspected_on": datetime.date(2023, 1, 1)}, WorkRefused, "was built on 2023-04-30"),
+    (looked_at, {"finding": "x" * 301}, WorkRefused, "Enter at most 300."),
+]  # fmt: skip
+
+
+def test_what_cannot_be_is_refused_in_the_words_of_the_rules_and_nothing_is_stored(quarry):
+    before = Assembly.history.count(), Inspection.objects.count(), MeterReading.objects.count()
+    for act, more, refusal, says in REFUSED:
+        with pytest.raises(refusal) as refused:
+            act(quarry, **more)
+        assert says in str(refused.value)
+    after = Assembly.history.count(), Inspection.objects.count(), MeterReading.objects.count()
+    assert (after, SentEntry.objects.count()) == (before, 0)
+
+
+def test_a_days_work_on_a_machine_is_stored_whole_or_not_at_all(quarry):
+    work = [
+        PositionWork(
+            "boom left", "failed", "burst", Fitted("B-1", built_on=datetime.date(2024, 1, 2)), "A-2"
+        ),
+        PositionWork("boom right", "planned", "", Fitted("B-2", built_on=datetime.date(2024, 1, 30)), "A-3"),
+    ]
+    day = {"organization": quarry, "user": None, "machine": "EX-01", "day": DAY, "today": TODAY, "hours": 90}
+    with pytest.raises(WorkRefused) as refused:
+        record_day(work=work, **day)
+    assert refused.value.places == ["boom right"]
+    assert "installed_on 2024-01-20 is before built_on 2024-01-30" in str(refused.value)
+    assert on("EX-01 boom left") == "A-2"
+    with pytest.raises(NothingToRecord):
+        record_day(work=[PositionWork("boom left")], **day)
+
+    recorded = record_day(work=[work[0], PositionWork("boom right", "worn", comes_off="A-3")], **day)
+    assert recorded.told.count(" came off ") == 2
+    assert (on("EX-01 boom left"), on("EX-01 boom right")) == ("B-1", None)
+    assert Assembly.objects.get(key="B-1").installed_hours == 90
+    assert MeterReading.objects.get(read_on=DAY).hours == 90
+
+
+def test_a_new_meter_starts_anew(quarry):
+    day = {"organization": quarry, "user": None, "machine": "WL-02", "day": DAY, "today": TODAY, "hours": 3}
+    work = [PositionWork("lift", fitted=Fitted("A-4"))]
+    with pytest.raises(WorkRefused, match="enter meter_replaced yes where a new meter starts"):
+        record_day(work=work, **day)
+    record_day(work=work, meter_replaced=True, **day)
+    assert MeterReading.objects.get(read_on=DAY).meter_replaced is True
+
+
+def test_a_new_meter_is_never_passed_over(quarry):
+    work = [PositionWork("boom left", "worn", comes_off="A-2")]
+    day = {"organization": quarry, "user": None, "machine": "EX-01", "day": DAY, "today": TODAY, "work": work}
+    with pytest.raises(NewMeterUnread, match="nobody says what it shows"):
+        record_day(meter_replaced=True, **day)
+    looked_at(quarry, "A-3", hours=100)
+    with pytest.raises(NewMeterUnread, match="has a reading of 100 h already"):
+        record_day(meter_replaced=True, hours=3, **day)
+    assert on("EX-01 boom left") == "A-2"
+
+
+def test_what_goes_where_another_design_is_asked_for_says_so(quarry):
+    Position.objects.filter(key="boom left").update(critical=True)
+    told = put_on(quarry, "B-1", "EX-01", "boom left", removal_cause="worn", design="D-200").told
+    assert "It is of design D-200, and that place asks for D-100." in told
+    assert "a named competent person must answer for that" in told
+
+
+def test_a_form_of_the_same_day_takes_off_nothing_that_another_just_put_on(quarry):
+    """Two people see A-2 there and put another on; the second form is told whose came first."""
+    seen = {"machine": "EX-01", "position": "boom left", "removal_cause": "worn", "comes_off": "A-2"}
+    put_on(quarry, "B-1", **seen)
+    with pytest.raises(AnotherThere, match="A-2 was to come off EX-01 boom left, and B-1 is there now"):
+        put_on(quarry, "B-2", **seen)
+    assert on("EX-01 boom left") == "B-1"
+    put_on(quarry, "B-2", **seen | {"comes_off": "B-1"})
+    assert on("EX-01 boom left") == "B-2"
+
+
+LEFT = {"machine": "EX-01", "position": "boom left", "removal_cause": "worn"}
+
+
+def test_a_hose_under_its_rating_for_the_place_is_refused_and_over_it_goes_on(quarry):
+    Position.objects.filter(key="boom left").update(peak_pressure_bar=331.0)  # and the hose bears 4,800 psi
+    with pytest.raises(UnfitForPlace) as refused:
+        put_on(quarry, "B-1", **LEFT, answered_by="Ada Berg")
+    told = "peak 4,801 psi is above the 4,800 psi rating of hose H-2SN-06 (weakest part)"
+    assert f"B-1 on EX-01 boom left would have to bear more than it is rated for: {told}" in str(
+        refused.value
+    )
+    assert on("EX-01 boom left") == "A-2"
+    Part.objects.update(rated_pressure_bar=420.0)
+    put_on(quarry, "B-1", **LEFT)
+    assert on("EX-01 boom left") == "B-1"
+
+
+def test_heat_above_what_a_hose_may_have_keeps_it_off_its_place(quarry):
+    Position.objects.filter(key="boom left").update(fluid_temperature_c=110.0)
+    with pytest.raises(UnfitForPlace, match="fluid at 110 °C is hotter than the 100 °C of hose H-2SN-06"):
+        put_on(quarry, "B-1", **LEFT)
+
+
+def test_what_is_not_known_of_a_rating_is_told_and_a_person_answers_for_it(quarry):
+    Part.objects.filter(key="E-JIC-06").update(rated_pressure_bar=None)
+    with pytest.raises(FitnessNotKnown) as asked:
+        put_on(quarry, "B-1", **LEFT)
+    assert "is not known: the rating of end E-JIC-06 is not known. The position is critical" in str(
+        asked.value
+    )
+    assert [(one.refused, one.critical) for one in asked.value.findings] == [(False, True)]
+    assert on("EX-01 boom left") == "A-2"
+    told = put_on(quarry, "B-1", **LEFT, answered_by="Ada Berg").told
+    assert told.endswith("Not known: the rating of end E-JIC-06 is not known. Ada Berg answers for it.")
+    reason = Assembly.objects.get(key="B-1").history.first().history_change_reason
+    assert reason == "recorded at the machine; Ada Berg answers for it"
+
+
+def test_a_table_from_memory_passes_no_hose_but_keeps_one_off(quarry):
+    Part.objects.filter(key="H-2SN-06").update(rated_pressure_bar=None)  # 2SN of dash 6: 330 bar, from memory
+    with pytest.raises(FitnessNotKnown, match="a table gives EN 853 2SN 4,786 psi, from memory"):
+        put_on(quarry, "B-1", **LEFT)
+    Position.objects.filter(key="boom left").update(peak_pressure_bar=350.0)
+    with pytest.raises(UnfitForPlace, match="a table gives EN 853 2SN 4,786 psi, from memory"):
+        put_on(quarry, "B-1", **LEFT, answered_by="Ada Berg")
+
+
+def test_what_the_bench_really_built_in_is_judged_and_not_the_drawing(quarry):
+    """A-4 was built with a weaker hose than its design has; what was scrapped of it says nothing."""
+    weak = Part.objects.create(
+        organization=quarry, key="H-WEAK", kind="bulk_hose", unit="metre", rated_pressure_bar=180.0
+    )
+    built = Assembly.objects.select_related("design").get(key="A-4")
+    kit = Kit.objects.create(
+        organization=quarry,
+        key="K-1",
+        site=Position.objects.get(key="lift").machine.site,
+        purpose="standby",
+        begun_on=DAY,
+    )
+    row = KitAssembly.objects.create(
+        organization=quarry, kit=kit, number=1, design=built.design, assembly=built
+    )
+    part = KitPart.objects.create(
+        organization=quarry,
+        kit_assembly=row,
+        place="hose",
+        part=weak,
+        quantity=1,
+        state=KitPartState.USED,
+        scrapped_because="cut too short",
+    )
+    put_on(quarry)
+    Assembly.objects.filter(key="A-4").update(position=None, installed_on=None)
+    KitPart.objects.filter(pk=part.pk).update(scrapped_because="")
+    with pytest.raises(UnfitForPlace, match="above the 2,611 psi rating of hose H-WEAK"):
+        put_on(quarry)
+
+
+def test_in_a_days_work_each_place_is_told_what_speaks_against_what_goes_on_there(quarry):
+    Position.objects.filter(key="boom left").update(peak_pressure_bar=400.0)
+    work = [
+        PositionWork("boom left", "worn", "", Fitted("B-1"), "A-2"),
+        PositionWork("boom right", "worn", "", Fitted("B-2"), "A-3"),
+    ]
+    day = {"organization": quarry, "user": None, "machine": "EX-01", "day": DAY, "today": TODAY}
+    with pytest.raises(UnfitForPlace) as refused:
+        record_day(work=work, **day)
+    found = [(one.position, one.refused) for one in refused.value.findings]
+    assert found == [("boom left", True), ("boom right", False)]
+    assert "neither peak nor working pressure" in refused.value.findings[1].text
+    assert (on("EX-01 boom left"), on("EX-01 boom right")) == ("A-2", "A-3")
+
+
+INSTALLATIONS = (
+    "assembly\tmachine\tposition\tinstalled_on\tremoved_on\tremoval_cause\n"
+    "A-3\tEX-01\tboom right\t2021-06-01\t2024-01-20\tworn\n"
+    "B-7\tEX-01\tboom right\t2024-01-20\t\t\n"
+)
+
+
+def test_pasted_rows_are_read_as_a_fleet_folder_is(quarry):
+    outcome = import_pasted(organization=quarry, user=None, text=INSTALLATIONS, today=TODAY)
+    assert outcome.counts == {
+        "installations": {State.CREATED: 1, State.CHANGED: 1, State.UNCHANGED: 0},
+    }
+    assert on("EX-01 boom right") == "B-7"
+    assert Assembly.objects.get(key="A-3").design.key == "D-200"
+    again = import_pasted(organization=quarry, user=None, text=INSTALLATIONS, today=TODAY)
+    assert again.changed_nothing
+    readings = "machine,read_on,hours\nWL-02,2024-01-20,5480\n"
+    import_pasted(organization=quarry, user=None, text=readings, today=TODAY)
+    assert MeterReading.objects.get(read_on=DAY).hours == 5480
+
+
+def test_pasted_rows_with_an_error_store_nothing_and_name_the_line(quarry):
+    text = INSTALLATIONS.replace("worn", "wron").replace("B-7\tEX-01", "B-7\tEX-1")
+    with pytest.raises(FolderRefused) as refused:
+        import_pasted(organization=quarry, user=None, text=text, today=TODAY)
+    errors = [one for one in refused.value.findings if one.severity == "error"]
+    assert [(one.file, one.line, one.column) for one in errors] == [
+        ("pasted installations", 2, "removal_cause"),
+        ("pasted installations", 3, "machine"),
+    ]
+    assert errors[1].right == "Did you mean EX-01?"
+    assert on("EX-01 boom right") == "A-3"
+    with pytest.raises(FolderRefused) as refused:
+        import_pasted(organization=quarry, user=None, text="tag\twhen\nA-3\ttoday\n", today=TODAY)
+    assert "names no known column" in refused.value.findings[0].wrong
+
+
+def test_a_quote_that_is_not_closed_swallows_no_pasted_rows(quarry):
+    header = "assembly\tinspected_on\tgrade\tfinding\n"
+    rows = 'A-2\t2024-01-20\twatch\t"cover cut\nA-3\t2024-01-20\treplace\tleak\n'
+    with pytest.raises(FolderRefused) as refused:
+        import_pasted(organization=quarry, user=None, text=header + rows, today=TODAY)
+    (error,) = refused.value.findings
+    assert (error.line, error.right) == (
+        2,
+        "Close each quoted cell with a quote and double the quotes inside it.",
+    )
+    assert error.wrong.startswith("Line 2: The quotes cannot be read")
+
+
+def test_pasted_rows_sent_twice_count_once(quarry):
+    token = uuid.uuid4()
+    for _ in range(2):
+        import_pasted(organization=quarry, user=None, text=INSTALLATIONS, token=token, today=TODAY)
+    assert Assembly.history.filter(key="A-3").count() == 2
+
+
+def test_an_assembly_of_another_organization_is_not_in_the_register(quarry):
+    other = Organization.objects.create(name="Other", slug="other")
+    with pytest.raises(NotInRegister):
+        taken_off(other)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_fill_one_position_at_once_one_succeeds_and_one_is_told(tmp_path):
+    quarry = taken_in(tmp_path)
+    came, starts = [], threading.Barrier(2)
+
+    def work(assembly: str, token: uuid.UUID) -> None:
+        starts.wait()
+        try:
+            came.append(put_on(quarry, assembly, design="D-200", token=token).again)
+        except ServiceError as refusal:
+            came.append(type(refusal))
+        finally:
+            connections.close_all()
+
+    def both(*sent: tuple[str, uuid.UUID]) -> list:
+        came.clear()
+        threads = [threading.Thread(target=work, args=one) for one in sent]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        return came
+
+    token = uuid.uuid4()
+    assert sorted(both(("B-1", token), ("B-1", token))) == [False, True]
+    assert both(("B-2", uuid.uuid4()), ("B-3", uuid.uuid4())) == [PositionTaken, PositionTaken]
+    Assembly.objects.filter(key="B-1").delete()
+    assert sorted(map(str, both(("B-2", uuid.uuid4()), ("B-3", uuid.uuid4())))) == [
+        str(PositionTaken), "False",
+    ]  # fmt: skip

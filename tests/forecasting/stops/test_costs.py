@@ -1,0 +1,160 @@
+"""What a year costs under each way of working, against exact figures."""
+
+import numpy as np
+import pytest
+
+from forecasting.outputs import CHANGEOUTS
+from forecasting.policies import Settings
+from forecasting.stops.costs import compare_policies
+from forecasting.tables import make_table
+from tests.forecasting.builders import (
+    KnownLaw,
+    a_position,
+    a_window,
+    build_fleet,
+)
+
+NOTHING_PLANNED = make_table(None, CHANGEOUTS)
+
+
+def one_position(planned=1.0, failure=5.0, **more):
+    positions = [a_position(position="P-1", planned_cost=planned, failure_cost=failure)]
+    return build_fleet(positions=positions, **more)
+
+
+def test_one_position_costs_a_year_what_barlow_and_proschan_say():
+    # planned 1, failure 5, scale 1000, shape 2.5: age 493.05, cost rate .003462043 a day (computed from
+    # Barlow & Proschan's condition); run to failure costs 5 a mean life of 1000·Γ(1 + 1/2.5) = 887.264 days.
+    tables = one_position()
+    costs = compare_policies(NOTHING_PLANNED, KnownLaw(tables, scale_days=1_000), tables, Settings())
+    assert costs["plan"] == pytest.approx(365 * 0.003462043, rel=1e-4)
+    assert costs["best_fixed_age"] == pytest.approx(costs["plan"], rel=1e-3)
+    assert costs["best_fixed_age_days"] == pytest.approx(493.05, rel=0.02)
+    assert costs["run_to_failure"] == pytest.approx(365 * 5 / 887.264, rel=1e-4)
+    assert costs["run_to_failure_failures"] == pytest.approx(365 / 887.264, rel=1e-4)
+    assert costs["run_to_failure_planned_changeouts"] == 0
+
+
+def test_hoses_of_different_lives_are_cheaper_each_at_its_own_age():
+    tables = build_fleet(1, 2)
+    law = KnownLaw(tables, scale_days=np.array([600.0, 3_000.0]), shape=3)
+    costs = compare_policies(NOTHING_PLANNED, law, tables, Settings())
+    assert costs["plan"] < 0.95 * costs["best_fixed_age"] < costs["run_to_failure"]
+
+
+def test_a_falling_hazard_is_cheapest_left_to_fail():
+    tables = one_position()
+    costs = compare_policies(NOTHING_PLANNED, KnownLaw(tables, shape=0.7), tables, Settings())
+    assert costs["plan"] == pytest.approx(costs["run_to_failure"])
+    assert costs["best_fixed_age"] == pytest.approx(costs["run_to_failure"])
+    assert costs["best_fixed_age_days"] is None
+    assert costs["plan_planned_changeouts"] == 0
+
+
+@pytest.mark.parametrize(
+    "policy", [{"age_limit_days": 200}, {"hours_limit": 1_600}, {"risk_limit": 0.05, "risk_horizon_days": 90}]
+)
+def test_a_limit_below_the_best_age_costs_money_and_saves_failures(policy):
+    free, held = one_position(), one_position(policies=[{"scope": "all", **policy}])
+    without = compare_policies(NOTHING_PLANNED, KnownLaw(free, scale_days=1_000), free, Settings())
+    limited = compare_policies(NOTHING_PLANNED, KnownLaw(held, scale_days=1_000), held, Settings())
+    assert limited["plan"] > without["plan"]
+    assert limited["plan_failures"] < without["plan_failures"]
+    assert limited["plan_planned_changeouts"] > without["plan_planned_changeouts"]
+
+
+def test_without_any_costs_no_money_is_named():
+    tables = one_position(planned=None, failure=None)
+    costs = compare_policies(NOTHING_PLANNED, KnownLaw(tables), tables, Settings())
+    assert costs["plan"] is None
+    assert costs["run_to_failure"] is None
+    assert costs["best_fixed_age"] is None
+    assert costs["assemblies_without_costs"] == 1
+
+
+def test_a_risk_limit_that_new_hose_breaks_too_does_not_mean_a_changeout_a_day():
+    hasty = one_position(policies=[{"scope": "all", "risk_limit": 1e-6, "risk_horizon_days": 365}])
+    free = one_position()
+    limited, without = (
+        compare_policies(NOTHING_PLANNED, KnownLaw(one, scale_days=1_000), one, Settings())
+        for one in (hasty, free)
+    )
+    assert limited["plan_planned_changeouts"] == without["plan_planned_changeouts"]
+
+
+def years_with_windows(starts: list[str], law: dict, **more) -> dict[str, float]:
+    windows = [a_window(starts_on=day) for day in starts]
+    tables = one_position(planned=100.0, failure=500.0, service_windows=windows, **more)
+    return compare_policies(NOTHING_PLANNED, KnownLaw(tables, **law), tables, Settings())
+
+
+def test_waiting_for_rare_windows_is_borne_by_every_planned_policy_alike():
+    law = {"scale_days": 1_000}
+    often = years_with_windows(["2027-02-01", "2027-03-03"], law)  # 30 days
+    rarely = years_with_windows(["2027-02-01", "2028-02-01"], law)  # 365 days
+    assert rarely["plan"] > 1.005 * often["plan"]
+    assert rarely["best_fixed_age"] == pytest.approx(rarely["plan"], rel=1e-4)
+    assert rarely["run_to_failure"] == often["run_to_failure"]
+
+
+def test_a_changeout_that_waits_comes_anywhere_between_two_windows():
+    # The cost of an age uniform over [T, T + w], by the trapezium rule on 2,001 ages and the best T of 1,500.
+    scale, shape, wait = 1_000.0, 2.5, 365.0
+    day = np.linspace(0, 2_000, 20_001)
+    survival = np.exp(-((day / scale) ** shape))
+    served = np.concatenate([[0], np.cumsum((survival[1:] + survival[:-1]) / 2 * np.diff(day))])
+
+    def rate(due: float) -> float:
+        ages = np.linspace(due, due + wait, 2_001)
+        alive, time = np.interp(ages, day, survival).mean(), np.interp(ages, day, served).mean()
+        return (500 - 400 * alive) / time
+
+    best = min(rate(due) for due in np.arange(1, 1_500, 1.0))
+    costs = years_with_windows(["2027-02-01", "2028-02-01"], {"scale_days": scale, "shape": shape})
+    assert costs["plan"] == pytest.approx(365 * best, rel=1e-3)
+
+
+def test_no_limit_is_waited_past():
+    law, limit = {"scale_days": 1_000}, [{"scope": "all", "age_limit_days": 400}]
+    rarely = years_with_windows(["2027-02-01", "2028-02-01"], law, policies=limit)
+    often = years_with_windows(["2027-02-01", "2027-02-11"], law, policies=limit)
+    # Changed at 217 and at 395 days on average: the fewer windows, the earlier each must go.
+    assert rarely["plan_failures"] < often["plan_failures"]
+    assert rarely["plan_planned_changeouts"] > 1.5 * often["plan_planned_changeouts"]
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_where_hoses_wear_and_failures_are_dear_the_plan_beats_the_fixed_age_and_that_run_to_failure(seed):
+    rng = np.random.default_rng(seed)
+    windows = [a_window(f"M-{m}", f"2027-{month:02d}-01") for m in (1, 2, 3) for month in (2, 5, 8, 11)]
+    tables = build_fleet(3, 10, service_windows=windows)
+    law = KnownLaw(tables, scale_days=rng.uniform(700, 4_000, 30), shape=rng.uniform(1.8, 3.5, 30))
+    costs = compare_policies(NOTHING_PLANNED, law, tables, Settings(stop_setup_cost=150.0))
+    assert costs["plan"] < costs["best_fixed_age"] < costs["run_to_failure"]
+
+
+def test_stops_that_are_shared_are_shared_under_every_policy():
+    tables = build_fleet(1, 3)
+    law, settings = KnownLaw(tables, scale_days=1_000), Settings(stop_setup_cost=300.0)
+    rows = [
+        {"changeout": "M-1 2027-02-01", "machine": "M-1", "planned_on": "2027-02-01", "special_stop": False}
+        | {"assembly": f"M-1/P-{n}", "position": f"P-{n}", "design": "D-1", "due_reason": "economy"}
+        | {"reason": "It is due."}
+        for n in (1, 2, 3)
+    ]
+    apart = [row | {"changeout": f"{row['changeout']} {n}"} for n, row in enumerate(rows)]
+    shared, alone = (
+        compare_policies(make_table(one, CHANGEOUTS), law, tables, settings) for one in (rows, apart)
+    )
+    assert shared["plan"] < alone["plan"]
+    assert shared["best_fixed_age"] == pytest.approx(shared["plan"], rel=1e-3)
+    assert alone["best_fixed_age"] == pytest.approx(alone["plan"], rel=1e-3)
+
+
+def test_planned_cost_is_read_off_the_bill_of_materials_where_none_is_given():
+    # Hose 901.7 − 2 · 44.45 mm = 0.8128 m at 10, two ends at 8, 45 minutes at 60 an hour: 69.128.
+    bare = one_position(planned=None, failure=500.0)
+    told = one_position(planned=0.8128 * 10 + 2 * 8 + 45, failure=500.0)
+    settings = Settings(labour_cost_per_hour=60.0)
+    costs = [compare_policies(NOTHING_PLANNED, KnownLaw(t), t, settings)["plan"] for t in (bare, told)]
+    assert costs[0] == pytest.approx(costs[1])

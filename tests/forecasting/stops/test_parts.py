@@ -1,0 +1,399 @@
+"""No changeout is planned before its parts can be there, nor are the same parts planned twice."""
+
+from datetime import timedelta
+from itertools import pairwise
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from forecasting.policies import Settings
+from forecasting.stops.changeouts import plan_changeouts
+from forecasting.stops.due import find_due
+from forecasting.supply.kits import build_kits
+from tests.forecasting.builders import (
+    AS_OF,
+    KnownLaw,
+    a_design,
+    a_position,
+    a_window,
+    an_installation,
+    build_fleet,
+    hose,
+    hose_end,
+    limits_of,
+    margins_of,
+)
+
+WINDOWS = (3, 10, 24, 45, 80)
+LONG_LEAD = [hose(lead_time_days=40.0), hose_end(lead_time_days=40.0)]
+METRES = 0.9017 - 2 * 0.04445  # of hose that one assembly of D-1 takes
+
+
+def day(number):
+    return pd.Timestamp(AS_OF + timedelta(days=int(number)))
+
+
+def a_fleet(machine_count=1, position_count=1, *, days=WINDOWS, parts=LONG_LEAD, **more):
+    """Machines with a window on each of `days` from today, their parts 40 days away."""
+    windows = [
+        a_window(f"M-{number}", str(day(start).date()), days=1)
+        for number in range(1, machine_count + 1)
+        for start in days
+    ]
+    return build_fleet(machine_count, position_count, **{"service_windows": windows, "parts": parts, **more})
+
+
+def on_hand(part, quantity, *, piece="P1", **more):
+    return {"part": part, "site": "North", "piece": piece, "on_hand": quantity, **more}
+
+
+def on_order(part, quantity, due_in):
+    return {
+        "order": f"O-{part}",
+        "part": part,
+        "site": "North",
+        "quantity": quantity,
+        "expected_on": day(due_in).date(),
+    }
+
+
+def plan(tables, *, limits=None, verdicts=None, settings=None, law=None, announced=None):
+    """The changeouts, the gap and the kit lines; every hose is overdue on cost where no law is given."""
+    law, settings = law or KnownLaw(tables, scale_days=700.0), settings or Settings()
+    margins = margins_of(tables, **(verdicts or {}))
+    due = find_due(law, margins, limits_of(tables, **(limits or {})), tables, settings, AS_OF)
+    changeouts, gap = plan_changeouts(due, law, tables, settings, AS_OF, announced)
+    _, lines = build_kits(changeouts, tables, settings, AS_OF, law)
+    return changeouts, gap, lines
+
+
+def days_of(changeouts):
+    return (changeouts["planned_on"] - pd.Timestamp(AS_OF)).dt.days.tolist()
+
+
+def is_in_time(changeouts, lines):
+    """Whether every kit line is on hand or there by its changeout."""
+    needed = lines["kit"].map(
+        changeouts.drop_duplicates("changeout")
+        .assign(kit=lambda one: "K-" + one["changeout"])
+        .set_index("kit")["planned_on"]
+    )
+    return ((lines["short_by"] == 0) | (lines["available_on"] <= needed)).all()
+
+
+def test_a_changeout_waits_for_what_is_ordered_today_and_says_so():
+    changeouts, gap, lines = plan(a_fleet())
+    assert days_of(changeouts) == [45]
+    assert (
+        changeouts["reason"]
+        .iloc[0]
+        .endswith("its parts are there from 13 February 2027; this is the first window after.")
+    )
+    assert gap == pytest.approx(0, abs=1e-6)
+    assert is_in_time(changeouts, lines)
+
+
+def test_with_all_parts_on_hand_nothing_waits():
+    changeouts, _, _ = plan(a_fleet(stock=[on_hand("H-6", 20.0), on_hand("E-6", 10)]))
+    assert days_of(changeouts) == [3]
+    assert "parts" not in changeouts["reason"].iloc[0]
+
+
+def test_an_open_order_is_awaited_where_it_comes_sooner_than_a_new_one():
+    tables = a_fleet(stock=[on_hand("H-6", 20.0)], open_orders=[on_order("E-6", 10, due_in=12)])
+    changeouts, _, lines = plan(tables)
+    assert days_of(changeouts) == [24]
+    assert (
+        "its parts are there from 16 January 2027; this is the first window after."
+        in changeouts["reason"].iloc[0]
+    )
+    assert is_in_time(changeouts, lines)
+
+
+def test_an_open_order_that_comes_later_than_a_new_one_is_not_awaited():
+    tables = a_fleet(stock=[on_hand("H-6", 20.0)], open_orders=[on_order("E-6", 10, due_in=60)])
+    changeouts, _, lines = plan(tables)
+    assert days_of(changeouts) == [45]
+    assert set(lines.loc[lines["short_by"] > 0, "available_on"]) == {day(40)}
+
+
+def test_parts_of_another_site_or_past_their_life_do_not_count():
+    elsewhere = a_fleet(stock=[on_hand("H-6", 20.0) | {"site": "South"}, on_hand("E-6", 10)])
+    assert days_of(plan(elsewhere)[0]) == [45]
+    expired = [hose(lead_time_days=40.0, shelf_life_days=365.0), hose_end(lead_time_days=40.0)]
+    old = day(-400).date()
+    tables = a_fleet(parts=expired, stock=[on_hand("H-6", 20.0, made_on=old), on_hand("E-6", 10)])
+    assert days_of(plan(tables)[0]) == [45]
+
+
+def test_a_part_that_expires_between_two_windows_serves_the_first_only():
+    parts = [hose(lead_time_days=40.0, shelf_life_days=365.0), hose_end(lead_time_days=40.0)]
+    stock = [on_hand("H-6", 20.0, made_on=day(-360).date()), on_hand("E-6", 10)]  # until day 5
+    assert days_of(plan(a_fleet(parts=parts, stock=stock))[0]) == [3]
+    later = a_fleet(days=(10, 24, 45), parts=parts, stock=stock)
+    assert days_of(plan(later)[0]) == [45]
+
+
+def test_the_same_scarce_part_goes_to_the_changeout_that_gains_most_by_it():
+    positions = [a_position(f"M-{m}", "P-1", failure_cost=cost) for m, cost in ((1, 1_000.0), (2, 5_000.0))]
+    tables = a_fleet(2, positions=positions, stock=[on_hand("H-6", 20.0), on_hand("E-6", 3)])
+    changeouts, gap, lines = plan(tables)
+    planned = changeouts.set_index("machine")["planned_on"]
+    assert planned["M-2"] == day(3)
+    assert planned["M-1"] == day(45)
+    assert gap < 0.3
+    assert is_in_time(changeouts, lines)
+    assert "there from 13 February 2027" in changeouts.set_index("machine")["reason"]["M-1"]
+
+
+def test_two_ends_of_one_part_take_two_of_it():
+    assert days_of(plan(a_fleet(stock=[on_hand("H-6", 20.0), on_hand("E-6", 1)]))[0]) == [45]
+    assert days_of(plan(a_fleet(stock=[on_hand("H-6", 20.0), on_hand("E-6", 2)]))[0]) == [3]
+
+
+def test_ten_offcuts_of_forty_centimetres_make_no_changeout_of_a_metre_possible():
+    offcuts = [on_hand("H-6", 0.4, piece=f"P{number}") for number in range(10)]
+    designs = [a_design(overall_length_mm=1_088.9)]
+    tables = a_fleet(designs=designs, stock=[*offcuts, on_hand("E-6", 10)])
+    assert days_of(plan(tables)[0]) == [45]
+    whole = [on_hand("H-6", 1.0), on_hand("E-6", 10)]
+    assert days_of(plan(a_fleet(designs=designs, stock=whole))[0]) == [3]
+
+
+def test_hose_counts_in_cuts_that_its_pieces_give():
+    pieces = [on_hand("H-6", 1.9 * METRES, piece=f"P{number}") for number in range(3)]
+    changeouts, _, lines = plan(a_fleet(5, stock=[*pieces, on_hand("E-6", 20)]))
+    assert sorted(days_of(changeouts)) == [3, 3, 3, 45, 45]
+    assert is_in_time(changeouts, lines)
+
+
+def test_a_limit_comes_before_parts_and_the_reason_says_that_the_kit_is_short():
+    changeouts, _, _ = plan(a_fleet(), law=KnownLaw(a_fleet(), scale_days=1e6), verdicts={"M_1_P_1": "short"})
+    assert days_of(changeouts) == [0]
+    assert (
+        changeouts["reason"]
+        .iloc[0]
+        .endswith("Its kit is short: its parts would be there only on 13 February 2027.")
+    )
+    age = (AS_OF - pd.Timestamp("2024-01-04").date()).days
+    changeouts, _, _ = plan(a_fleet(), limits={"age_limit_days": age + 30.0})
+    assert days_of(changeouts)[0] in (3, 10, 24)
+    assert not changeouts["special_stop"].any()
+    assert "Its kit is short" in changeouts["reason"].iloc[0]
+
+
+def test_a_special_stop_is_not_put_down_to_labour_alone_where_parts_barred_a_window():
+    tables = a_fleet(days=(3, 45))
+    tables["service_windows"]["labour_minutes"] = [np.nan, 10.0]
+    age = (AS_OF - pd.Timestamp("2024-01-04").date()).days
+    changeouts, _, _ = plan(tables, limits={"age_limit_days": age + 60.0})
+    assert changeouts["special_stop"].tolist() == [True]
+    _, why_then = changeouts["reason"].iloc[0].split("; ")
+    assert why_then == (
+        "its parts are there from 13 February 2027, and this machine's windows from then to 5 March 2027 "
+        "have no labour left: a special stop."
+    )
+
+
+def test_what_comes_for_a_kit_that_went_short_is_planned_for_no_other():
+    stock, due = [on_hand("H-6", 20.0), on_hand("E-6", 1)], [on_order("E-6", 2, 5)]
+    tables = a_fleet(2, days=(10, 45), stock=stock, open_orders=due)
+    changeouts, _, lines = plan(tables, verdicts={"M_1_P_1": "short"})
+    assert changeouts["machine"].tolist() == ["M-1", "M-2"]
+    assert days_of(changeouts) == [0, 45]  # of three ends in all the first takes two
+    assert "would be there only on 9 January 2027" in changeouts["reason"].iloc[0]
+    assert lines.loc[lines["short_by"] > 0, "available_on"].max() <= day(40)
+
+
+def test_what_must_go_is_given_its_parts_before_what_may_wait():
+    positions = [a_position(f"M-{m}", "P-1", failure_cost=50_000.0) for m in (1, 2)]
+    tables = a_fleet(2, positions=positions, stock=[on_hand("H-6", 20.0), on_hand("E-6", 2)])
+    changeouts, _, lines = plan(tables, verdicts={"M_2_P_1": "short"})
+    planned = dict(zip(changeouts["machine"], days_of(changeouts), strict=True))
+    assert planned == {"M-1": 45, "M-2": 0}
+    assert is_in_time(changeouts, lines)
+    assert not changeouts["reason"].str.contains("short").any()
+
+
+def test_what_can_no_longer_be_bought_is_not_planned_and_goes_short_where_it_must():
+    parts = [hose(), hose_end(obsolete=True)]
+    assert plan(a_fleet(parts=parts))[0].empty
+    changeouts, _, _ = plan(a_fleet(parts=parts), verdicts={"M_1_P_1": "short"})
+    assert (
+        changeouts["reason"].iloc[0].endswith("Its kit is short: nobody knows when its parts would be there.")
+    )
+
+
+@pytest.mark.parametrize("critical", [False, True])
+def test_a_successor_may_stand_in_but_not_on_a_critical_position(critical):
+    parts = [hose(), hose_end(obsolete=True, superseded_by="E-6N"), hose_end("E-6N")]
+    stock = [on_hand("H-6", 20.0), on_hand("E-6N", 4)]
+    positions = [a_position("M-1", "P-1", critical=critical)]
+    changeouts, _, lines = plan(a_fleet(parts=parts, stock=stock, positions=positions))
+    if critical:
+        assert "Its kit is short" in changeouts["reason"].iloc[0]
+    else:
+        assert days_of(changeouts) == [3]
+        assert is_in_time(changeouts, lines)
+
+
+def test_a_successor_is_not_planned_for_two():
+    parts = [
+        hose(lead_time_days=5.0),
+        hose_end(obsolete=True, superseded_by="E-6N"),
+        hose_end("E-6N", lead_time_days=40.0),
+    ]
+    designs = [a_design(), a_design("D-2", end_a_part="E-6N", end_b_part="E-6N")]
+    positions = [a_position("M-1", "P-1"), a_position("M-2", "P-1", design="D-2")]
+    stock = [on_hand("H-6", 20.0), on_hand("E-6N", 2)]
+    changeouts, _, lines = plan(a_fleet(2, parts=parts, designs=designs, positions=positions, stock=stock))
+    assert sorted(days_of(changeouts)) == [3, 45]
+    assert is_in_time(changeouts, lines)
+
+
+def test_what_two_superseded_parts_fall_back_on_is_not_planned_for_both():
+    parts = [
+        hose(lead_time_days=5.0),
+        *(hose_end(part, obsolete=True, superseded_by="E-6N") for part in ("E-6", "E-6M")),
+        hose_end("E-6N", lead_time_days=40.0),
+    ]
+    designs = [a_design(), a_design("D-2", end_a_part="E-6M", end_b_part="E-6M")]
+    positions = [a_position("M-1", "P-1"), a_position("M-2", "P-1", design="D-2")]
+    fleet = {"parts": parts, "designs": designs, "positions": positions}
+    installations = [an_installation("M-1/P-1", "M-1", "P-1")]
+    installations.append(an_installation("M-2/P-1", "M-2", "P-1", design="D-2"))
+
+    def planned(*stock):
+        stock = [on_hand("H-6", 20.0), *stock]
+        changeouts, _, lines = plan(a_fleet(2, installations=installations, stock=stock, **fleet))
+        assert is_in_time(changeouts, lines)
+        return sorted(days_of(changeouts))
+
+    assert planned(on_hand("E-6N", 2)) == [3, 45]
+    assert planned(on_hand("E-6N", 3), on_hand("E-6M", 1)) == [3, 3]
+    # What one of them has to spare does not help the other.
+    assert planned(on_hand("E-6N", 1), on_hand("E-6M", 8)) == [3, 45]
+
+
+@pytest.mark.parametrize(
+    ("own_days", "successor_days", "orders", "planned", "there"),
+    [
+        (40.0, 5.0, [], 10, 5),  # the successor is bought, as it is there sooner
+        (5.0, 40.0, [], 10, 5),
+        (40.0, 60.0, [on_order("E-6N", 10, 12)], 24, 12),  # what is due of the successor is counted on
+        (60.0, 60.0, [on_order("E-6", 10, 12), on_order("E-6N", 10, 5)], 10, 5),
+        (60.0, 60.0, [on_order("E-6", 10, 12), on_order("E-6N", 10, 20)], 24, 12),
+    ],
+)
+def test_of_a_superseded_part_and_its_successor_what_comes_sooner_is_counted_on(
+    own_days, successor_days, orders, planned, there
+):
+    parts = [
+        hose(),
+        hose_end(lead_time_days=own_days, superseded_by="E-6N"),
+        hose_end("E-6N", lead_time_days=successor_days),
+    ]
+    changeouts, _, lines = plan(a_fleet(parts=parts, stock=[on_hand("H-6", 20.0)], open_orders=orders))
+    assert days_of(changeouts) == [planned]
+    assert set(lines.loc[lines["short_by"] > 0, "available_on"]) == {day(there)}
+
+
+def test_a_part_bought_soon_leaves_what_stands_in_for_it_to_what_must_wait_longer():
+    parts = [
+        hose(),
+        hose_end(lead_time_days=5.0, superseded_by="E-6N"),
+        hose_end("E-6N", lead_time_days=60.0),
+    ]
+    designs = [a_design(), a_design("D-2", end_a_part="E-6N", end_b_part="E-6N")]
+    windows = [
+        a_window(machine, str(day(start).date()), days=1)
+        for machine, starts in (("M-1", (3, 20, 80)), ("M-2", (20, 80)))
+        for start in starts
+    ]
+    tables = a_fleet(
+        2,
+        parts=parts,
+        designs=designs,
+        positions=[a_position("M-1", "P-1"), a_position("M-2", "P-1", design="D-2")],
+        service_windows=windows,
+        stock=[on_hand("H-6", 20.0), on_hand("E-6N", 2)],
+    )
+    changeouts, _, lines = plan(tables)
+    assert days_of(changeouts) == [20, 20]
+    assert is_in_time(changeouts, lines)
+
+
+def test_what_the_shop_has_begun_waits_for_no_parts():
+    begun = {
+        "kit": "K-1", "number": 1, "line": 1, "site": "North", "machine": "M-1", "position": "P-1",
+        "design": "D-1", "made": False, "place": "hose", "part": "H-6", "quantity": METRES,
+    }  # fmt: skip
+    assert days_of(plan(a_fleet(begun_kits=[begun]))[0]) == [3]
+
+
+@pytest.mark.parametrize(("ends", "planned"), [(2, 45), (4, 3)])
+def test_what_waits_at_the_bench_for_an_empty_position_has_its_parts_first(ends, planned):
+    waits = {
+        "kit": "B-1", "number": 1, "site": "North", "machine": "M-2", "position": "P-1", "design": "D-1",
+    }  # fmt: skip
+    tables = a_fleet(
+        2,
+        installations=[an_installation("M-1/P-1", "M-1", "P-1")],
+        waiting_builds=[waits],
+        stock=[on_hand("H-6", 20.0), on_hand("E-6", ends)],
+    )
+    changeouts, _, lines = plan(tables)
+    assert days_of(changeouts) == [planned]
+    assert (lines.loc[lines["kit"] == "B-1", "short_by"] == 0).all()
+
+
+def test_without_windows_the_stop_is_asked_for_when_its_parts_are_there():
+    changeouts, _, lines = plan(a_fleet(days=()))
+    assert changeouts["special_stop"].tolist() == [True]
+    assert days_of(changeouts) == [40]
+    assert is_in_time(changeouts, lines)
+
+
+def test_a_fleet_short_of_everything_keeps_every_promise_within_a_small_gap():
+    rng = np.random.default_rng(20)
+    places = [(f"M-{m}", f"P-{p}") for m in range(1, 9) for p in range(1, 6)]
+    designs = [
+        a_design(f"D-{n}", overall_length_mm=length) for n, length in enumerate((600, 900, 1_500, 2_400))
+    ]
+    tables = a_fleet(
+        8,
+        5,
+        designs=designs,
+        positions=[
+            a_position(m, p, design=f"D-{rng.integers(4)}", failure_cost=float(rng.integers(800, 4_000)))
+            for m, p in places
+        ],
+        installations=[
+            an_installation(f"{m}/{p}", m, p, built_on=day(-rng.integers(400, 1_400)).date())
+            for m, p in places
+        ],
+        stock=[
+            *(on_hand("H-6", float(length), piece=f"P{n}") for n, length in enumerate((0.7, 1.6, 3.1, 9.0))),
+            on_hand("E-6", 17),
+        ],
+        open_orders=[on_order("E-6", 12, due_in=20), on_order("H-6", 10.0, due_in=9)],
+    )
+    changeouts, gap, lines = plan(tables, settings=Settings(stop_setup_cost=40))
+    assert len(changeouts) > 20
+    assert is_in_time(changeouts, lines)
+    assert 0 <= gap < 0.5
+    assert (np.array(days_of(changeouts)) < 40).sum() >= 10
+
+
+def test_more_of_a_scarce_part_never_costs_more_than_the_gap():
+    def cost(ends):
+        tables = a_fleet(6, 2, stock=[on_hand("H-6", 40.0), on_hand("E-6", ends)])
+        changeouts, gap, _ = plan(tables)
+        spent = changeouts["expected_cost_now"].sum()
+        saved = changeouts["expected_cost_if_left"] - changeouts["expected_cost_now"]
+        return -saved.sum(), gap / 100 * spent
+
+    told = [cost(ends) for ends in (0, 5, 8, 24)]
+    for (fewer, _), (more, gap) in pairwise(told):
+        assert more <= fewer + gap + 1e-6

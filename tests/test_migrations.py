@@ -1,0 +1,42 @@
+"""The migrations make the models that stand, one after the other, each with a name of its own."""
+
+import re
+
+import pytest
+from django.core.management import call_command
+from django.db import connection
+from django.db.migrations.loader import MigrationLoader
+
+
+@pytest.mark.django_db
+def test_no_migration_is_missing():
+    call_command("makemigrations", "--check", "--dry-run", verbosity=0)
+
+
+@pytest.fixture
+def migrations() -> list:
+    """The app's migrations in the order of their numbers."""
+    loader = MigrationLoader(None)
+    return [node for (app, _), node in sorted(loader.disk_migrations.items()) if app == "fleet"]
+
+
+def test_migrations_stand_in_one_line(migrations):
+    before = None
+    for migration in migrations:
+        own = [name for app, name in migration.dependencies if app == "fleet"]
+        assert own == ([before] if before else []), f"{migration.name} does not follow {before}"
+        before = migration.name
+
+
+def test_migrations_are_numbered_and_named_for_what_they_do(migrations):
+    names = [migration.name for migration in migrations]
+
+    assert [int(name[:4]) for name in names] == list(range(1, len(names) + 1))
+    assert [name for name in names if re.search(r"auto_|_initial$", name)] == []
+
+
+@pytest.mark.django_db
+def test_the_database_is_what_the_newest_migration_makes(migrations):
+    applied = MigrationLoader(connection).applied_migrations
+
+    assert ("fleet", migrations[-1].name) in applied
