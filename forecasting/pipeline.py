@@ -25,6 +25,7 @@ from .stops.costs import compare_policies
 from .stops.decisions import tell_decisions
 from .stops.due import find_due
 from .stops.gaps import find_gaps
+from .stops.prospects import look_ahead
 from .supply.cutting import cut_hoses
 from .supply.holdings import value_stock
 from .supply.kits import build_kits
@@ -76,9 +77,10 @@ def make_plan(
     trends = tell_trends(lives, standing.usage)
 
     progress("Planning changeouts")
-    due = find_due(forecaster, margins, standing.limits, known, settings, as_of)
+    prospects = look_ahead(forecaster, known, settings)
+    due = find_due(prospects, margins, standing.limits, known["inspections"], as_of)
     announced = previous["changeouts"] if previous else None
-    changeouts, gap_percent = plan_changeouts(due, forecaster, known, settings, as_of, announced)
+    changeouts, gap_percent = plan_changeouts(due, prospects, known, settings, as_of, announced)
     changeouts = warn_of_unfit_designs(changeouts, known, standing.limits)
     horizon = settings.horizon_days
     decided = tell_decisions(due, forecaster.installed, changeouts, known, horizon, as_of)
@@ -106,11 +108,11 @@ def make_plan(
         "stock_advice": stock_advice,
         "transfers": transfers,
         "suspects": suspects,
-        "gaps": find_gaps(known, forecaster, margins, settings),
+        "gaps": find_gaps(known, prospects, margins),
     }
     made["changes"] = tell_changes(previous, made, as_of, decided, previous_on)
     plan = {name: check_table(made[name], table) for name, table in OUTPUTS.items()}
-    costs = compare_policies(changeouts, forecaster, known, settings)
+    costs = compare_policies(changeouts, prospects, known, settings)
     worth = value_stock(stock_advice, known["parts"], settings.review_days)
     costs["plan_stock_value"] = None if np.isnan(worth) else worth
     populations = describe_populations(model, lives)

@@ -21,12 +21,12 @@ from .decisions import KIT_IS_SHORT, heed_decisions, miss_crowded, name_decision
 from .due import days_after
 from .parts import days_awaited
 from .paths import cheapest_stops
-from .prospects import Forecasts, Prospects, look_ahead
+from .prospects import Prospects
 
 
 def plan_changeouts(
     due: pd.DataFrame,
-    forecaster: Forecasts,
+    prospects: Prospects,
     tables: dict[str, pd.DataFrame],
     settings: Settings,
     as_of: date,
@@ -42,7 +42,6 @@ def plan_changeouts(
     `announced` are the CHANGEOUTS of the last plan. A machine keeps to them unless moving saves more than
     `least_saving_to_move`; the gap is that of the plan that keeps to them.
     """
-    prospects = look_ahead(forecaster, tables, settings)
     heeded = heed_decisions(due, prospects.assemblies, tables, settings.horizon_days, as_of)
     candidates = find_candidates(heeded, prospects, tables, settings, as_of, announced)
     choice = _choose(candidates, settings.least_saving_to_move)

@@ -16,7 +16,7 @@ import pandas as pd
 
 from ..policies import Settings, position_limits
 from .due import USUAL_RISK_HORIZON_DAYS
-from .prospects import Forecasts, Prospects, look_ahead
+from .prospects import Prospects
 from .renewal import first_risky_day
 
 DAYS_A_YEAR = 365.0
@@ -64,7 +64,7 @@ class Renewals:
 
 
 def compare_policies(
-    changeouts: pd.DataFrame, forecaster: Forecasts, tables: dict[str, pd.DataFrame], settings: Settings
+    changeouts: pd.DataFrame, prospects: Prospects, tables: dict[str, pd.DataFrame], settings: Settings
 ) -> dict[str, float | None]:
     """Money a year by policy (`plan`, `run_to_failure`, `best_fixed_age`) and what stands behind it.
 
@@ -76,7 +76,6 @@ def compare_policies(
     run_to_failure   nothing changed ahead of failure
     best_fixed_age   the calendar age that costs least if every assembly falls due at it, limits aside
     """
-    prospects = look_ahead(forecaster, tables, settings)
     known = ~np.isnan(prospects.planned_cost) & ~np.isnan(prospects.failure_cost)
     stops = changeouts["changeout"].nunique()
     setup = settings.stop_setup_cost * (stops / len(changeouts) if len(changeouts) else 1.0)
@@ -84,7 +83,7 @@ def compare_policies(
     wait_days = prospects.assemblies["machine"].map(wait).fillna(0.0).to_numpy(float)
     renewals = Renewals(prospects, prospects.fresh.mean_life(), wait_days, setup)
     own_ages, fixed_age = _best_ages(renewals, known)
-    ages, waits = _within_limits(own_ages, wait_days, prospects, forecaster, tables)
+    ages, waits = _within_limits(own_ages, wait_days, prospects, tables)
     years = {
         "plan": renewals.at(ages, waits),
         "run_to_failure": renewals.at(np.inf),
@@ -114,11 +113,10 @@ def _within_limits(
     age: np.ndarray,
     wait_days: np.ndarray,
     prospects: Prospects,
-    forecaster: Forecasts,
     tables: dict[str, pd.DataFrame],
 ) -> tuple[np.ndarray, np.ndarray]:
     """Age (n,) at which the plan has successors fall due, and their wait: no limit is waited past."""
-    installed = forecaster.installed
+    installed = prospects.installed
     limits = installed[["machine", "position"]].merge(
         position_limits(tables), on=["machine", "position"], how="left"
     )

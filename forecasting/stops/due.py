@@ -5,8 +5,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from ..policies import Settings
-from .prospects import Forecasts, look_ahead
+from .prospects import Prospects
 from .renewal import FARTHEST_DAYS, economic_day, first_risky_day
 
 # Earliest wins; on one day the first of these names it. The last, cost, is no limit: one may weigh it.
@@ -15,14 +14,13 @@ USUAL_RISK_HORIZON_DAYS = 365.0  # where a risk limit names no time; common prac
 
 
 def find_due(
-    forecaster: Forecasts,
+    prospects: Prospects,
     margins: pd.DataFrame,
     limits: pd.DataFrame,
-    tables: dict[str, pd.DataFrame],
-    settings: Settings,
+    inspections: pd.DataFrame,
     as_of: date,
 ) -> pd.DataFrame:
-    """When each installed assembly is due, one row each in the order of `forecaster.installed`.
+    """When each installed assembly is due, one row each in the order of `prospects`.
 
     Columns: assembly, due_on (NaT: not within forty years), due_reason, and limit_on and limit_reason: the
     last day it may stay by a limit that cost cannot outweigh. Never before `as_of`.
@@ -37,15 +35,14 @@ def find_due(
 
     A critical position is not deferred: there any due date is a limit.
     """
-    installed = forecaster.installed
-    prospects = look_ahead(forecaster, tables, settings)
+    installed = prospects.installed
     held_to = installed[["machine", "position"]].merge(limits, on=["machine", "position"], how="left")
     limit = {name: held_to[name].to_numpy(float) for name in limits.select_dtypes("number")}
 
     verdict = installed["assembly"].map(margins.set_index("assembly")["verdict"])
     at_once = {
         "unfit": (verdict == "short").to_numpy(bool),
-        "inspection": installed["assembly"].isin(_condemned(tables["inspections"])).to_numpy(bool),
+        "inspection": installed["assembly"].isin(_condemned(inspections)).to_numpy(bool),
     }
     economy, _ = economic_day(
         prospects.now, prospects.planned_cost, prospects.failure_cost, prospects.renewal.rate

@@ -12,10 +12,9 @@ import pandas as pd
 from ..designs.bills import list_parts
 from ..designs.ratings import find_unrated, rate_designs
 from ..outputs import GAPS
-from ..policies import Settings
 from ..tables import make_table
 from .knowing import DAYS_A_YEAR, value_of_knowing
-from .prospects import Forecasts, Prospects, look_ahead
+from .prospects import Prospects
 from .renewal import Curves, best_renewal
 
 MOST = 500  # gaps told; the rest is worth less than each of them
@@ -32,17 +31,14 @@ USUAL_FAILURE_TO_PLANNED = 5.0  # where no position of the fleet has both costs
 GAP = ["kind", "name", "column", "words"]
 
 
-def find_gaps(
-    tables: dict[str, pd.DataFrame], forecaster: Forecasts, margins: pd.DataFrame, settings: Settings
-) -> pd.DataFrame:
+def find_gaps(tables: dict[str, pd.DataFrame], prospects: Prospects, margins: pd.DataFrame) -> pd.DataFrame:
     """GAPS, one row per thing that is not known, dearest first and at most 500; those without a worth last.
 
     `kind` is the file in which to enter it, `name` the row's key there (MACHINE/POSITION for a position) and
     `column` where. The worth is empty where no cost of the fleet is known to reckon it from.
     """
-    prospects = look_ahead(forecaster, tables, settings)
     planned, failure = _usual_costs(prospects)
-    installed = forecaster.installed
+    installed = prospects.installed
     verdict = installed["assembly"].map(margins.set_index("assembly")["verdict"])
     links = pd.concat(
         [

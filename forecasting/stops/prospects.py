@@ -29,11 +29,13 @@ class Forecasts(Protocol):
 class Prospects:
     """What deciding about n installed assemblies needs.
 
-    `assemblies` has one row each: assembly, machine, position, site, design, planned_cost, failure_cost
-    (money, NaN where not known), minutes, critical (bool). `now` follows those installed from the as-of date,
-    `fresh` their successors from installation, and `renewal` is the cheapest way to go on with these.
+    `installed` are the forecaster's rows of them. `assemblies` has one row each, in the same order: assembly,
+    machine, position, site, design, planned_cost, failure_cost (money, NaN where not known), minutes,
+    critical (bool). `now` follows those installed from the as-of date, `fresh` their successors from
+    installation, and `renewal` is the cheapest way to go on with these.
     """
 
+    installed: pd.DataFrame
     assemblies: pd.DataFrame
     now: Curves
     fresh: Curves
@@ -55,7 +57,8 @@ def look_ahead(forecaster: Forecasts, tables: dict[str, pd.DataFrame], settings:
     renewal = best_renewal(
         fresh, assemblies["planned_cost"].to_numpy(), assemblies["failure_cost"].to_numpy()
     )
-    return Prospects(assemblies, Curves.follow(forecaster.survival), fresh, renewal)
+    now = Curves.follow(forecaster.survival)
+    return Prospects(forecaster.installed, assemblies, now, fresh, renewal)
 
 
 def price_changeouts(

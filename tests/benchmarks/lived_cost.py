@@ -198,8 +198,9 @@ def plan_stops(
 ) -> pd.DataFrame:
     """CHANGEOUTS as the main job plans them, with no limit but cost."""
     as_of, limits = date_of(first_day_of(month)), position_limits(known)
-    due = find_due(forecaster, make_table(None, MARGINS), limits, known, SETTINGS, as_of)
-    return plan_changeouts(due, forecaster, known, SETTINGS, as_of, announced)[0]
+    prospects = look_ahead(forecaster, known, SETTINGS)
+    due = find_due(prospects, make_table(None, MARGINS), limits, known["inspections"], as_of)
+    return plan_changeouts(due, prospects, known, SETTINGS, as_of, announced)[0]
 
 
 def days_of_changeouts(fleet: LivedFleet, changeouts: pd.DataFrame) -> np.ndarray:

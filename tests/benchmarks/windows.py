@@ -37,7 +37,7 @@ from forecasting.stops.choice import choose_stops
 from forecasting.stops.decisions import heed_decisions
 from forecasting.stops.due import find_due
 from forecasting.stops.problem import StopProblem
-from forecasting.stops.prospects import look_ahead
+from forecasting.stops.prospects import Prospects, look_ahead
 from forecasting.tables import make_table
 from tests.forecasting.builders import AS_OF, KnownLaw, a_design, hose, hose_end, limits_of, margins_of
 
@@ -120,13 +120,13 @@ def foresee(tables: dict, seed: int) -> KnownLaw:
     return KnownLaw(tables, scale_days=scale, shape=2.5)
 
 
-def decide_by_when(tables: dict, law: KnownLaw) -> pd.DataFrame:
-    return find_due(law, margins_of(tables), limits_of(tables), tables, SETTINGS, AS_OF)
+def decide_by_when(tables: dict, prospects: Prospects) -> pd.DataFrame:
+    return find_due(prospects, margins_of(tables), limits_of(tables), tables["inspections"], AS_OF)
 
 
 def make_problem(tables: dict, law: KnownLaw) -> StopProblem:
     prospects = look_ahead(law, tables, SETTINGS)
-    due = decide_by_when(tables, law)
+    due = decide_by_when(tables, prospects)
     heeded = heed_decisions(due, prospects.assemblies, tables, SETTINGS.horizon_days, AS_OF)
     return find_candidates(heeded, prospects, tables, SETTINGS, AS_OF).problem
 
@@ -207,9 +207,10 @@ def plan_whole(machines: int, seed: int, *, shared: bool) -> dict:
     """One line of the second table."""
     tables = make_fleet(machines, seed, replace(ORDINARY, shared_labour=shared, scarce_parts=shared))
     law = foresee(tables, seed)
-    due = decide_by_when(tables, law)
     began = time.process_time()
-    changeouts, gap = plan_changeouts(due, law, tables, SETTINGS, AS_OF)
+    prospects = look_ahead(law, tables, SETTINGS)
+    due = decide_by_when(tables, prospects)
+    changeouts, gap = plan_changeouts(due, prospects, tables, SETTINGS, AS_OF)
     seconds = time.process_time() - began
     return {
         "machines": machines,

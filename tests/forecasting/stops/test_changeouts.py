@@ -9,6 +9,7 @@ import pytest
 from forecasting.policies import Settings
 from forecasting.stops.changeouts import plan_changeouts
 from forecasting.stops.due import find_due
+from forecasting.stops.prospects import look_ahead
 from tests.forecasting.builders import (
     AS_OF,
     KnownLaw,
@@ -28,15 +29,15 @@ MONTHLY = [a_window(starts_on=f"2027-{month:02d}-10") for month in range(1, 13)]
 def plan(tables, *, law=None, limits=None, verdicts=None, settings=None, announced=None):
     """The changeouts and the gap; hoses last for ever where no law is given."""
     law, settings = law or KnownLaw(tables, scale_days=1e6), settings or Settings()
+    prospects = look_ahead(law, tables, settings)
     due = find_due(
-        law,
+        prospects,
         margins_of(tables, **(verdicts or {})),
         limits_of(tables, **(limits or {})),
-        tables,
-        settings,
+        tables["inspections"],
         AS_OF,
     )
-    return plan_changeouts(due, law, tables, settings, AS_OF, announced)
+    return plan_changeouts(due, prospects, tables, settings, AS_OF, announced)
 
 
 def aged_fleet(machine_count=6, position_count=5, *, seed=3, **more):

@@ -6,6 +6,7 @@ import pytest
 from forecasting.outputs import CHANGEOUTS
 from forecasting.policies import Settings
 from forecasting.stops.costs import compare_policies
+from forecasting.stops.prospects import look_ahead
 from forecasting.tables import make_table
 from tests.forecasting.builders import (
     KnownLaw,
@@ -17,6 +18,10 @@ from tests.forecasting.builders import (
 NOTHING_PLANNED = make_table(None, CHANGEOUTS)
 
 
+def costs_of(tables, law, settings=Settings(), *, changeouts=NOTHING_PLANNED):  # noqa: B008 (frozen)
+    return compare_policies(changeouts, look_ahead(law, tables, settings), tables, settings)
+
+
 def one_position(planned=1.0, failure=5.0, **more):
     positions = [a_position(position="P-1", planned_cost=planned, failure_cost=failure)]
     return build_fleet(positions=positions, **more)
@@ -26,7 +31,7 @@ def test_one_position_costs_a_year_what_barlow_and_proschan_say():
     # planned 1, failure 5, scale 1000, shape 2.5: age 493.05, cost rate .003462043 a day (computed from
     # Barlow & Proschan's condition); run to failure costs 5 a mean life of 1000·Γ(1 + 1/2.5) = 887.264 days.
     tables = one_position()
-    costs = compare_policies(NOTHING_PLANNED, KnownLaw(tables, scale_days=1_000), tables, Settings())
+    costs = costs_of(tables, KnownLaw(tables, scale_days=1_000))
     assert costs["plan"] == pytest.approx(365 * 0.003462043, rel=1e-4)
     assert costs["best_fixed_age"] == pytest.approx(costs["plan"], rel=1e-3)
     assert costs["best_fixed_age_days"] == pytest.approx(493.05, rel=0.02)
@@ -38,13 +43,13 @@ def test_one_position_costs_a_year_what_barlow_and_proschan_say():
 def test_hoses_of_different_lives_are_cheaper_each_at_its_own_age():
     tables = build_fleet(1, 2)
     law = KnownLaw(tables, scale_days=np.array([600.0, 3_000.0]), shape=3)
-    costs = compare_policies(NOTHING_PLANNED, law, tables, Settings())
+    costs = costs_of(tables, law)
     assert costs["plan"] < 0.95 * costs["best_fixed_age"] < costs["run_to_failure"]
 
 
 def test_a_falling_hazard_is_cheapest_left_to_fail():
     tables = one_position()
-    costs = compare_policies(NOTHING_PLANNED, KnownLaw(tables, shape=0.7), tables, Settings())
+    costs = costs_of(tables, KnownLaw(tables, shape=0.7))
     assert costs["plan"] == pytest.approx(costs["run_to_failure"])
     assert costs["best_fixed_age"] == pytest.approx(costs["run_to_failure"])
     assert costs["best_fixed_age_days"] is None
@@ -56,8 +61,8 @@ def test_a_falling_hazard_is_cheapest_left_to_fail():
 )
 def test_a_limit_below_the_best_age_costs_money_and_saves_failures(policy):
     free, held = one_position(), one_position(policies=[{"scope": "all", **policy}])
-    without = compare_policies(NOTHING_PLANNED, KnownLaw(free, scale_days=1_000), free, Settings())
-    limited = compare_policies(NOTHING_PLANNED, KnownLaw(held, scale_days=1_000), held, Settings())
+    without = costs_of(free, KnownLaw(free, scale_days=1_000))
+    limited = costs_of(held, KnownLaw(held, scale_days=1_000))
     assert limited["plan"] > without["plan"]
     assert limited["plan_failures"] < without["plan_failures"]
     assert limited["plan_planned_changeouts"] > without["plan_planned_changeouts"]
@@ -65,7 +70,7 @@ def test_a_limit_below_the_best_age_costs_money_and_saves_failures(policy):
 
 def test_without_any_costs_no_money_is_named():
     tables = one_position(planned=None, failure=None)
-    costs = compare_policies(NOTHING_PLANNED, KnownLaw(tables), tables, Settings())
+    costs = costs_of(tables, KnownLaw(tables))
     assert costs["plan"] is None
     assert costs["run_to_failure"] is None
     assert costs["best_fixed_age"] is None
@@ -75,17 +80,14 @@ def test_without_any_costs_no_money_is_named():
 def test_a_risk_limit_that_new_hose_breaks_too_does_not_mean_a_changeout_a_day():
     hasty = one_position(policies=[{"scope": "all", "risk_limit": 1e-6, "risk_horizon_days": 365}])
     free = one_position()
-    limited, without = (
-        compare_policies(NOTHING_PLANNED, KnownLaw(one, scale_days=1_000), one, Settings())
-        for one in (hasty, free)
-    )
+    limited, without = (costs_of(one, KnownLaw(one, scale_days=1_000)) for one in (hasty, free))
     assert limited["plan_planned_changeouts"] == without["plan_planned_changeouts"]
 
 
 def years_with_windows(starts: list[str], law: dict, **more) -> dict[str, float]:
     windows = [a_window(starts_on=day) for day in starts]
     tables = one_position(planned=100.0, failure=500.0, service_windows=windows, **more)
-    return compare_policies(NOTHING_PLANNED, KnownLaw(tables, **law), tables, Settings())
+    return costs_of(tables, KnownLaw(tables, **law))
 
 
 def test_waiting_for_rare_windows_is_borne_by_every_planned_policy_alike():
@@ -129,7 +131,7 @@ def test_where_hoses_wear_and_failures_are_dear_the_plan_beats_the_fixed_age_and
     windows = [a_window(f"M-{m}", f"2027-{month:02d}-01") for m in (1, 2, 3) for month in (2, 5, 8, 11)]
     tables = build_fleet(3, 10, service_windows=windows)
     law = KnownLaw(tables, scale_days=rng.uniform(700, 4_000, 30), shape=rng.uniform(1.8, 3.5, 30))
-    costs = compare_policies(NOTHING_PLANNED, law, tables, Settings(stop_setup_cost=150.0))
+    costs = costs_of(tables, law, Settings(stop_setup_cost=150.0))
     assert costs["plan"] < costs["best_fixed_age"] < costs["run_to_failure"]
 
 
@@ -144,7 +146,7 @@ def test_stops_that_are_shared_are_shared_under_every_policy():
     ]
     apart = [row | {"changeout": f"{row['changeout']} {n}"} for n, row in enumerate(rows)]
     shared, alone = (
-        compare_policies(make_table(one, CHANGEOUTS), law, tables, settings) for one in (rows, apart)
+        costs_of(tables, law, settings, changeouts=make_table(one, CHANGEOUTS)) for one in (rows, apart)
     )
     assert shared["plan"] < alone["plan"]
     assert shared["best_fixed_age"] == pytest.approx(shared["plan"], rel=1e-3)
@@ -156,5 +158,5 @@ def test_planned_cost_is_read_off_the_bill_of_materials_where_none_is_given():
     bare = one_position(planned=None, failure=500.0)
     told = one_position(planned=0.8128 * 10 + 2 * 8 + 45, failure=500.0)
     settings = Settings(labour_cost_per_hour=60.0)
-    costs = [compare_policies(NOTHING_PLANNED, KnownLaw(t), t, settings)["plan"] for t in (bare, told)]
+    costs = [costs_of(t, KnownLaw(t), settings)["plan"] for t in (bare, told)]
     assert costs[0] == pytest.approx(costs[1])

@@ -11,6 +11,7 @@ from forecasting.policies import Settings
 from forecasting.stops.changeouts import plan_changeouts
 from forecasting.stops.decisions import tell_decisions
 from forecasting.stops.due import find_due
+from forecasting.stops.prospects import look_ahead
 from tests.forecasting.builders import (
     AS_OF,
     KnownLaw,
@@ -43,8 +44,9 @@ def plan(tables, *, law=None, limits=None, verdicts=None, announced=None, as_of=
     tables = known_on(tables, as_of)
     law = law or KnownLaw(tables, scale_days=1e6, as_of=as_of)
     margins, limits = margins_of(tables, **(verdicts or {})), limits_of(tables, **(limits or {}))
-    due = find_due(law, margins, limits, tables, WORKSHOP, as_of)
-    changeouts, _ = plan_changeouts(due, law, tables, WORKSHOP, as_of, announced)
+    prospects = look_ahead(law, tables, WORKSHOP)
+    due = find_due(prospects, margins, limits, tables["inspections"], as_of)
+    changeouts, _ = plan_changeouts(due, prospects, tables, WORKSHOP, as_of, announced)
     return changeouts, tell_decisions(due, law.installed, changeouts, tables, WORKSHOP.horizon_days, as_of)
 
 

@@ -8,6 +8,7 @@ import pytest
 
 from forecasting.policies import Settings
 from forecasting.stops.due import find_due
+from forecasting.stops.prospects import look_ahead
 from tests.forecasting.builders import (
     AS_OF,
     KnownLaw,
@@ -24,9 +25,8 @@ NO_COSTS = {"planned_cost": None, "failure_cost": None, "design": None}
 def due_in(tables, *, law=None, limits=None, verdicts=None, settings=None):
     law = law or KnownLaw(tables, scale_days=1e6)
     limits = limits_of(tables, **(limits or {}))
-    return find_due(
-        law, margins_of(tables, **(verdicts or {})), limits, tables, settings or Settings(), AS_OF
-    )
+    prospects = look_ahead(law, tables, settings or Settings())
+    return find_due(prospects, margins_of(tables, **(verdicts or {})), limits, tables["inspections"], AS_OF)
 
 
 def after(days):
@@ -163,11 +163,10 @@ def test_a_fleet_without_assemblies_has_nothing_due():
 def test_the_day_of_today_is_an_argument():
     tables = build_fleet()
     later = find_due(
-        KnownLaw(tables, scale_days=1e6, as_of=date(2028, 1, 4)),
+        look_ahead(KnownLaw(tables, scale_days=1e6, as_of=date(2028, 1, 4)), tables, Settings()),
         margins_of(tables),
         limits_of(tables, age_limit_days=2_000),
-        tables,
-        Settings(),
+        tables["inspections"],
         date(2028, 1, 4),
     )
     assert later["due_on"].tolist() == [pd.Timestamp("2024-01-04") + pd.Timedelta(days=2_000)]

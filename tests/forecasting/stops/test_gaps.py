@@ -7,6 +7,7 @@ from fleet.trade.ratings import load_ratings
 from forecasting.policies import Settings
 from forecasting.stops.gaps import find_gaps
 from forecasting.stops.knowing import value_of_knowing
+from forecasting.stops.prospects import look_ahead
 from forecasting.stops.renewal import Curves
 from tests.forecasting.builders import (
     KnownLaw,
@@ -24,7 +25,7 @@ READINGS = [{"machine": "M-1", "read_on": "2026-12-01", "hours": 9_000.0}]
 
 def gaps_in(tables, *, law=None, **verdicts):
     law = law or KnownLaw(tables, scale_days=1_200)
-    return find_gaps(tables, law, margins_of(tables, **verdicts), Settings())
+    return find_gaps(tables, look_ahead(law, tables, Settings()), margins_of(tables, **verdicts))
 
 
 def named(gaps):

@@ -10,6 +10,7 @@ import pytest
 from forecasting.policies import Settings
 from forecasting.stops.changeouts import plan_changeouts
 from forecasting.stops.due import find_due
+from forecasting.stops.prospects import look_ahead
 from forecasting.supply.kits import build_kits
 from tests.forecasting.builders import (
     AS_OF,
@@ -62,8 +63,9 @@ def plan(tables, *, limits=None, verdicts=None, settings=None, law=None, announc
     """The changeouts, the gap and the kit lines; every hose is overdue on cost where no law is given."""
     law, settings = law or KnownLaw(tables, scale_days=700.0), settings or Settings()
     margins = margins_of(tables, **(verdicts or {}))
-    due = find_due(law, margins, limits_of(tables, **(limits or {})), tables, settings, AS_OF)
-    changeouts, gap = plan_changeouts(due, law, tables, settings, AS_OF, announced)
+    prospects = look_ahead(law, tables, settings)
+    due = find_due(prospects, margins, limits_of(tables, **(limits or {})), tables["inspections"], AS_OF)
+    changeouts, gap = plan_changeouts(due, prospects, tables, settings, AS_OF, announced)
     _, lines = build_kits(changeouts, tables, settings, AS_OF, law)
     return changeouts, gap, lines
 
