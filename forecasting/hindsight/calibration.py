@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-import statsmodels.api as sm
+from statsmodels.genmod.families import Binomial
+from statsmodels.genmod.generalized_linear_model import GLM
 from statsmodels.stats.proportion import proportion_confint
 
 from ..tables import Table, number, table, whole
@@ -61,10 +62,8 @@ def regress(chance: np.ndarray, failed: np.ndarray, weights: np.ndarray) -> Line
         return Line(
             reason="chances part those that failed from those that lasted, so no finite slope fits best"
         )
-    fitted = sm.GLM(
-        failed.astype(float), sm.add_constant(logit), family=sm.families.Binomial(), var_weights=weights
-    ).fit()
-    intercept, slope = fitted.params
+    line = np.column_stack([np.ones(len(logit)), logit])
+    intercept, slope = GLM(failed.astype(float), line, family=Binomial(), var_weights=weights).fit().params
     return Line(float(slope), float(intercept))
 
 

@@ -9,7 +9,7 @@ from fleet.services.kits import begin_kit
 from tests.fleet.bench_builders import lay_plenty, open_shop, plan_kit
 from tests.fleet.browser.conftest import PASSWORD
 from tests.fleet.browser.pictures import keep_picture
-from tests.fleet.browser.test_accessibility import RULES
+from tests.fleet.browser.test_pages import RULES
 
 pytestmark = pytest.mark.browser
 
@@ -28,7 +28,7 @@ def look(page, name: str) -> None:
     """Keeps a picture, and fails where the page breaks a rule for access or is wider than its window."""
     page.wait_for_load_state()  # rules are judged with the style sheets
     keep_picture(page, name)
-    broken = Axe().run(page, options=RULES).response["violations"]
+    broken = Axe().run(page, options=RULES["light"]).response["violations"]
     assert [(rule["help"], rule["nodes"][0]["html"][:120]) for rule in broken] == []
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{name}: nothing is cut off"
 

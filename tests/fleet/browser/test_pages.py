@@ -4,6 +4,7 @@ SCREENSHOTS=folder keeps a picture of every page at every width.
 """
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 
 from fleet.models import Plan, PlanState
 
@@ -12,19 +13,27 @@ from .pictures import keep_picture
 pytestmark = pytest.mark.browser
 
 WIDTHS = (390, 820, 1440)
+# What axe-core can judge of WCAG 2.2 AA; in the dark only the colours are other ones.
+RULES = {
+    "light": {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]},
+    "dark": {"runOnly": {"type": "rule", "values": ["color-contrast"]}},
+}
 
 
-@pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_no_page_is_wider_than_its_window(gravel, addresses, open_pages, width, scheme):
-    page = open_pages(viewport={"width": width, "height": 900}, color_scheme=scheme)
-    too_wide = []
+def test_every_page_fits_its_window_and_breaks_no_rule_for_access(gravel, addresses, open_pages, scheme):
+    page, axe, faults = open_pages(color_scheme=scheme), Axe(), []
     for name, address in addresses.items():
+        page.set_viewport_size({"width": WIDTHS[0], "height": 900})
         page.goto(address)
-        keep_picture(page, f"{name}-{width}-{scheme}")
-        if page.evaluate("document.documentElement.scrollWidth > window.innerWidth"):
-            too_wide.append(name)
-    assert too_wide == []
+        for width in WIDTHS:
+            page.set_viewport_size({"width": width, "height": 900})
+            keep_picture(page, f"{name}-{width}-{scheme}")
+            if page.evaluate("document.documentElement.scrollWidth > window.innerWidth"):
+                faults.append(f"{name} is wider than {width}")
+        for rule in axe.run(page, options=RULES[scheme]).response["violations"]:
+            faults.append(f"{name}: {rule['help']}: {rule['nodes'][0]['html'][:120]}")
+    assert faults == []
 
 
 def test_the_planner_finds_the_way_from_what_is_due_to_the_hose(gravel, open_pages):

@@ -168,11 +168,12 @@ def test_a_population_of_which_nothing_was_watched_changes_nothing():
     unseen = make_lives(
         1, population="4SP/-16", exit_hours=500.0, entry_hours=500.0, pressure_ratio=0.95, installed=False
     ).assign(assembly="B1", machine="EX-9")
-    alone, together = (
-        Forecaster(fitted(one), one).table()[["p_fail_30d", "p_fail_365d"]].to_numpy()
-        for one in (lives, pd.concat([lives, unseen], ignore_index=True))
-    )
-    assert together == pytest.approx(alone, rel=0.02)  # but for other draws of the same law
+    alone, together = fitted(lives), fitted(pd.concat([lives, unseen], ignore_index=True))
+    for name in alone.layout.blocks:
+        before = alone.layout.block(alone.fit.theta, name)
+        now = together.layout.block(together.fit.theta, name)[: len(before)]  # the new population is the last
+        assert now == pytest.approx(before, abs=1e-6), name
+    assert together.groups.populations[-1] == "4SP/-16"
 
 
 def test_the_order_of_rows_changes_nothing():
