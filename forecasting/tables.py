@@ -9,6 +9,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
 import pandas as pd
 
@@ -88,7 +89,7 @@ def make_table(data: pd.DataFrame | Mapping | list | None, table: Table) -> pd.D
     """
     frame = pd.DataFrame(data if data is not None else {})
     if frame.empty:
-        frame = pd.DataFrame({name: [] for name in table.names})
+        return _without_rows(table).copy()
     made = {}
     for column in table.columns:
         values = (
@@ -113,6 +114,11 @@ def make_table(data: pd.DataFrame | Mapping | list | None, table: Table) -> pd.D
     return check_table(pd.DataFrame(made, index=frame.index).reset_index(drop=True), table)
 
 
+@cache
+def _without_rows(table: Table) -> pd.DataFrame:
+    return pd.DataFrame({column.name: pd.Series(dtype=column.dtype) for column in table.columns})
+
+
 def check_table(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
     """`frame` with exactly the columns of `table`, in its order.
 
@@ -122,17 +128,15 @@ def check_table(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
     missing = [name for name in table.names if name not in frame]
     if missing:
         raise BadTable(f"Table {table.name} lacks {', '.join(missing)}; it has {', '.join(map(str, frame))}.")
-    for column in table.columns:
-        values = frame[column.name]
-        if values.dtype != column.dtype:
-            raise BadTable(
-                f"Table {table.name}, column {column.name} is {values.dtype}; expected {column.dtype}."
-            )
-        if not column.may_be_empty and values.isna().any():
-            row = int(values.isna().to_numpy().argmax())
+    checked = frame[table.names]
+    for column, dtype in zip(table.columns, checked.dtypes, strict=True):
+        if dtype != column.dtype:
+            raise BadTable(f"Table {table.name}, column {column.name} is {dtype}; expected {column.dtype}.")
+        if not column.may_be_empty and (empty := checked[column.name].isna()).any():
+            row = int(empty.to_numpy().argmax())
             raise BadTable(f"Table {table.name}, row {row}: {column.name} is empty and may not be.")
     if table.key and frame.duplicated(list(table.key)).any():
         row = int(frame.duplicated(list(table.key)).to_numpy().argmax())
         shown = ", ".join(f"{name} {frame[name].iloc[row]}" for name in table.key)
         raise BadTable(f"Table {table.name}, row {row}: {shown} stands twice; each may stand once.")
-    return frame[table.names]
+    return checked

@@ -62,6 +62,14 @@ def empty_cache():
     cache.clear()
 
 
+@pytest.fixture(autouse=True)
+def no_signs_of_life(monkeypatch):
+    """A test is one transaction, behind which another thread that writes waits half a minute for SQLite."""
+    from fleet.services import runs
+
+    monkeypatch.setattr(runs, "SIGN_OF_LIFE_SECONDS", 3_600.0)
+
+
 @pytest.fixture(scope="session")
 def postgres_url():
     """DATABASE_URL of a real PostgreSQL server."""

@@ -2,6 +2,8 @@
 
 import pytest
 
+from .test_pages import IS_TOO_WIDE
+
 pytestmark = pytest.mark.browser
 
 
@@ -22,3 +24,11 @@ def test_without_javascript_the_table_of_a_chart_stands_open(gravel, addresses, 
     page.goto(addresses["due"])
     assert page.locator("figure.chart table").is_visible()
     assert page.locator("figure.chart .plot").is_hidden()
+
+
+def test_a_chart_becomes_as_narrow_as_the_window(gravel, addresses, open_pages):
+    page = open_pages(viewport={"width": 1440, "height": 900})
+    page.goto(addresses["due"])
+    page.locator(".plot svg").wait_for()
+    page.set_viewport_size({"width": 390, "height": 844})  # a telephone is turned upright
+    assert not page.evaluate(IS_TOO_WIDE)

@@ -13,6 +13,9 @@ from .pictures import keep_picture
 pytestmark = pytest.mark.browser
 
 WIDTHS = (390, 820, 1440)
+# Once what follows the window, such as a chart, has followed it: that takes a frame or two.
+IS_TOO_WIDE = """new Promise((tell) => requestAnimationFrame(() => requestAnimationFrame(() =>
+    tell(document.documentElement.scrollWidth > window.innerWidth))))"""
 # What axe-core can judge of WCAG 2.2 AA; in the dark only the colours are other ones.
 RULES = {
     "light": {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]},
@@ -20,19 +23,20 @@ RULES = {
 }
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_page_fits_its_window_and_breaks_no_rule_for_access(gravel, addresses, open_pages, scheme):
-    page, axe, faults = open_pages(color_scheme=scheme), Axe(), []
+def test_every_page_fits_its_window_and_breaks_no_rule_for_access(gravel, addresses, open_pages):
+    page, axe, faults = open_pages(), Axe(), []
     for name, address in addresses.items():
         page.set_viewport_size({"width": WIDTHS[0], "height": 900})
         page.goto(address)
-        for width in WIDTHS:
-            page.set_viewport_size({"width": width, "height": 900})
-            keep_picture(page, f"{name}-{width}-{scheme}")
-            if page.evaluate("document.documentElement.scrollWidth > window.innerWidth"):
-                faults.append(f"{name} is wider than {width}")
-        for rule in axe.run(page, options=RULES[scheme]).response["violations"]:
-            faults.append(f"{name}: {rule['help']}: {rule['nodes'][0]['html'][:120]}")
+        for scheme, rules in RULES.items():
+            page.emulate_media(color_scheme=scheme)
+            for width in WIDTHS:
+                page.set_viewport_size({"width": width, "height": 900})
+                if page.evaluate(IS_TOO_WIDE):
+                    faults.append(f"{name} in the {scheme} is wider than {width}")
+                keep_picture(page, f"{name}-{width}-{scheme}")
+            for rule in axe.run(page, options=rules).response["violations"]:
+                faults.append(f"{name} in the {scheme}: {rule['help']}: {rule['nodes'][0]['html'][:120]}")
     assert faults == []
 
 

@@ -24,8 +24,6 @@ def test_a_long_select_is_the_field_that_a_select_is():
 
     form = Form({"usual": "north", "site": "north"})
     usual, long = str(form["usual"]), str(form["site"])
-    assert parse_html(usual.replace("usual", "site")) == parse_html(
-        long
-    )  # in any order of attributes
+    assert parse_html(usual.replace("usual", "site")) == parse_html(long)  # in any order of attributes
     assert form.is_valid()
     assert not Form({"usual": "north", "site": "west"}).is_valid()
