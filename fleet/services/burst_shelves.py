@@ -5,6 +5,7 @@ without it, and what they lack more than before is told.
 """
 
 import datetime
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -97,10 +98,9 @@ def _shortages(asked: Asked) -> dict[str, list[Shortage]]:
     return shortages
 
 
-def ways_of_stand_ins(asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
-    """The first other hose that passes every check and can be built now, for each site that lacks its own."""
-    lacking = {site for site, way in shelves.items() if not way.complete}
-    if not lacking:
+def ways_of_stand_ins(asked: Asked, sites: Collection[str]) -> list[Replacement]:
+    """The first other hose that passes every check and can be built now at each of the sites."""
+    if not sites:
         return []
     judged = judge_position(asked.position, asked.design, asked.tables, asked.settings, asked.today)
     first: dict[str, CandidateShown] = {}
@@ -121,7 +121,7 @@ def ways_of_stand_ins(asked: Asked, shelves: dict[str, Replacement]) -> list[Rep
             then=(one.reason,) if one.reason else (),
         )
         for site, one in first.items()
-        if site in lacking
+        if site in sites
     ]
 
 

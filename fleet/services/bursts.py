@@ -31,6 +31,7 @@ from forecasting.supply.displaced import related_parts
 from forecasting.supply.kits import list_bill
 
 from .burst_shelves import Asked, carried, ways_from_stock, ways_of_stand_ins
+from .fitness import InPlace, judge_by
 from .replacements import Replacement, Replacements, day, listed
 from .stand_ins import design_of
 
@@ -41,7 +42,8 @@ def find_replacements(
     """What fits the position of a hose that failed just now, soonest first, and what each way lacks and costs
     others.
 
-    Assemblies built and never installed come first, then kits at the bench, kits of the plan in force that
+    Nothing of a design that would be over its rating there is named, but what may stand in for it. Else
+    assemblies built and never installed come first, then kits at the bench, kits of the plan in force that
     lack nothing, and what each site can build. A site that lacks something is named where it is the machine's
     own, or would have it sooner than that. What else of the catalogue passes every check is named for a site
     that lacks its own parts, unless the position is critical: then a person must decide. Nothing is written.
@@ -61,13 +63,18 @@ def find_replacements(
         return Replacements(position, None, today, (), (why, *notes), tuple(then), installed)
     asked = _asked(organization, plan, position, design, today)
     shelves = ways_from_stock(asked)
-    ways = [
-        *_built(organization, asked, shelves),
-        *_at_the_bench(organization, asked, shelves),
-        *_kits(asked, shelves),
-        *(way for way in shelves.values() if _worth_telling(way, asked, shelves)),
-    ]
-    stand_ins = ways_of_stand_ins(asked, shelves)
+    unfit = _unfit(asked)
+    if unfit:
+        notes, ways = [unfit], []
+    else:
+        ways = [
+            *_built(organization, asked, shelves),
+            *_at_the_bench(organization, asked, shelves),
+            *_kits(asked, shelves),
+            *(way for way in shelves.values() if _worth_telling(way, asked, shelves)),
+        ]
+    own_will_not_do = [site for site, way in shelves.items() if unfit or not way.complete]
+    stand_ins = ways_of_stand_ins(asked, own_will_not_do)
     if position.critical:
         notes.insert(0, _("The position is critical: nothing stands in for its own parts."))
         notes += [
@@ -83,7 +90,7 @@ def find_replacements(
             way.delays_a_stop,
         )
     )
-    if not any(way.ready_on for way in ways):
+    if not unfit and not any(way.ready_on for way in ways):
         notes.append(
             _(
                 "No site has what %(design)s takes, and nothing says when it could come. "
@@ -106,6 +113,18 @@ def _asked(
         own = (waiting["machine"] == position.machine.key) & (waiting["position"] == position.key)
         waiting["freed"] = own.to_numpy(bool)
     return Asked(position, design, today, tables, core_settings(organization), bill, waiting)
+
+
+def _unfit(asked: Asked) -> str:
+    """Why no new hose of the design may go there, and what to do; empty where none is known to be unfit."""
+    new = InPlace("new", asked.position, asked.design.key, asked.today)
+    (verdict,), (reason,) = judge_by(asked.tables, asked.settings, [new])
+    if verdict != "short":
+        return ""
+    return _(
+        "A new hose of %(design)s would be over its rating in %(position)s: %(reason)s. None is offered. "
+        "Choose what may stand in, or correct the pressures of the position or the ratings of the parts."
+    ) % {"design": asked.design, "position": asked.position, "reason": reason}
 
 
 def _built(organization: Organization, asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
@@ -256,8 +275,7 @@ def _plan_says(plan: Plan | None, position: Position) -> tuple[list[str], list[s
     notes = [
         _(
             "By the plan of %(as_of)s the hose that was there is not fit for its "
-            "place: %(reason)s. A new one of the same design is not either: settle "
-            "that before it is fitted."
+            "place: %(reason)s. Settle that before a new one is fitted."
         )
         % {"as_of": day(plan.as_of), "reason": line.reason}
         for line in LINES["margins"].objects.filter(**place, verdict="short").order_by("row")[:1]

@@ -7,6 +7,7 @@ import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import pandas as pd
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -16,7 +17,7 @@ from fleet.frames.tags import as_made
 from fleet.models import Assembly, KitAssembly, Organization, Position
 from forecasting.designs.margins import judge_margins
 from forecasting.inputs import INSTALLATIONS
-from forecasting.policies import position_limits
+from forecasting.policies import Settings, position_limits
 from forecasting.tables import make_table
 
 
@@ -37,6 +38,13 @@ class InPlace:
 def judge_in_place(organization: Organization, cases: Sequence[InPlace]) -> tuple[list[str], list[str]]:
     """The verdict of `judge_margins` on each, and its reasons in the organization's units."""
     tables = place_tables(organization, *(one.position for one in cases))
+    return judge_by(tables, core_settings(organization), cases)
+
+
+def judge_by(
+    tables: dict[str, pd.DataFrame], units: Settings, cases: Sequence[InPlace]
+) -> tuple[list[str], list[str]]:
+    """As `judge_in_place` says, from the `place_tables` of the positions."""
     rows = [
         {
             "assembly": one.name,
@@ -50,8 +58,7 @@ def judge_in_place(organization: Organization, cases: Sequence[InPlace]) -> tupl
         for one in cases
     ]
     made = as_made(tables, {one.name: (one.design, one.known) for one in cases})
-    limits, units = position_limits(tables), core_settings(organization)
-    judged = judge_margins(make_table(rows, INSTALLATIONS), made, limits, units)
+    judged = judge_margins(make_table(rows, INSTALLATIONS), made, position_limits(tables), units)
     return judged["verdict"].tolist(), judged["reason"].fillna("").tolist()
 
 

@@ -311,7 +311,9 @@ def test_taking_what_the_bench_builds_for_another_says_whether_it_can_be_built_a
         begun.kit.delete()
 
 
-def test_another_hose_that_passes_every_check_is_a_way_but_never_by_itself_on_a_critical_position(gravel):
+@pytest.fixture
+def rated(gravel):
+    """The same with sizes and ratings: 275 bar for its own hose, 350 for H-08X, of which one can be built."""
     sizes = {"dash": 8, "bore_mm": 12.7, "material": "rubber", "minimum_bend_radius_mm": 180}
     heat = {"minimum_temperature_c": -40, "maximum_temperature_c": 100}
     Part.objects.filter(key="H-08").update(**sizes, **heat, rated_pressure_bar=275)
@@ -324,7 +326,11 @@ def test_another_hose_that_passes_every_check_is_a_way_but_never_by_itself_on_a_
         CrimpSpec.objects.create(organization=gravel, hose_part=one, end_part=end, crimp_diameter_mm=21.2)
     lay(gravel, "H-08X", 4)
     lay(gravel, "E-08", 2)
+    return gravel
 
+
+def test_another_hose_that_passes_every_check_is_a_way_but_never_by_itself_on_a_critical_position(rated):
+    gravel = rated
     ways = {way.kind: way for way in burst(gravel).ways}
     assert ways["stand_in"].ready_on == TODAY and not ways["stock"].complete
     assert ways["stand_in"].says == (
@@ -338,6 +344,20 @@ def test_another_hose_that_passes_every_check_is_a_way_but_never_by_itself_on_a_
 
     lay(gravel, "H-08", 4)
     assert [way.kind for way in burst(gravel).ways] == ["stock"]
+
+
+def test_no_hose_of_a_design_under_its_rating_is_offered_but_one_that_passes(rated):
+    lay(rated, "H-08", 4)
+    assert [way.kind for way in burst(rated).ways] == ["stock"]
+
+    Position.objects.update(peak_pressure_bar=300)
+    found = burst(rated)
+    assert [(way.kind, way.site) for way in found.ways] == [("stand_in", "north")]
+    assert found.notes[0].startswith("A new hose of D-100 would be over its rating in M-01 boom: ")
+    assert found.notes[0].endswith("or correct the pressures of the position or the ratings of the parts.")
+
+    StockPiece.objects.all().delete()
+    assert burst(rated).ways == ()
 
 
 def test_what_is_in_the_position_by_the_register_is_told_to_be_recorded(gravel):

@@ -12,6 +12,8 @@ from tests.fleet.pages.small_fleet import small_fleet, small_plan
 
 @pytest.fixture
 def viewer(planned, member_of):
+    """Somebody who looks, once the pressures were corrected: the hoses of the design are rated for them."""
+    Position.objects.update(working_pressure_bar=200)
     return member_of(planned, Role.VIEWER)
 
 
@@ -38,6 +40,13 @@ def test_what_is_there_and_what_is_missing_stands_in_plain_sentences(planned, vi
     assert "1 of E-08 is missing: nothing says when it could be there." in text
     assert "The plan had it changed on 11 May 2026 (C-M-01)." in text
     assert "not fit for its place" in text
+
+
+def test_a_hose_under_its_rating_is_not_offered(planned, viewer):
+    Position.objects.update(working_pressure_bar=250)
+    text = viewer.get(address(planned)).content.decode()
+    assert "A new hose of D-100 would be over its rating in M-01 boom 1" in text
+    assert "None is offered." in text and "soonest first" not in text
 
 
 def test_it_leads_to_recording_what_came_off_and_to_measuring_it(planned, viewer, member_of):
