@@ -20,7 +20,7 @@ _VAR = tempfile.TemporaryDirectory(prefix="fleet-tests-", ignore_cleanup_errors=
 os.environ["VAR_DIR"] = _VAR.name
 Path(_VAR.name, "static").mkdir()
 os.environ["DEBUG"] = "1"
-# Before anything reads NumPy: the tests share the processor as it is, and round alike on every machine.
+# For the workers and every process that a test starts: they share the processor as it is.
 os.environ["OPENBLAS_NUM_THREADS"] = os.environ["OMP_NUM_THREADS"] = "1"
 os.environ.pop("REDIS_URL", None)
 os.environ["DJANGO_SETTINGS_MODULE"] = "fleet.settings"

@@ -1,7 +1,5 @@
 """Places of machines as the core's tables, with catalogue and stock and no other row of the fleet."""
 
-from functools import cache
-
 import pandas as pd
 
 from fleet.models import Organization, Policy, Position
@@ -28,7 +26,7 @@ def place_tables(organization: Organization, *positions: Position) -> dict[str, 
         machines = {one.machine.key: one.machine for one in positions}.values()
         rows = [{"machine": one.key, "site": one.site.key, "model": one.model} for one in machines]
         tables["machines"] = make_table([_known(one) for one in rows], INPUTS["machines"])
-    return {name: tables[name] if name in tables else _without_rows(name).copy() for name in INPUTS}
+    return {name: tables[name] if name in tables else make_table(None, INPUTS[name]) for name in INPUTS}
 
 
 def _row(position: Position) -> dict:
@@ -40,11 +38,6 @@ def _row(position: Position) -> dict:
     }
     own = {one.name: getattr(position, one.name) for one in POSITIONS.columns if one.name not in linked}
     return own | linked
-
-
-@cache
-def _without_rows(name: str) -> pd.DataFrame:
-    return make_table(None, INPUTS[name])
 
 
 def _known(row: dict) -> dict:

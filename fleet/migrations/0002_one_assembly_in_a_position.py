@@ -46,5 +46,5 @@ def unguard(apps, schema_editor) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("fleet", "0001_register")]
+    dependencies = [("fleet", "0001_tables")]
     operations = [migrations.RunPython(guard, unguard)]

@@ -35,6 +35,8 @@ from .fitness import InPlace, judge_by
 from .replacements import Replacement, Replacements, day, listed
 from .stand_ins import design_of
 
+NEW = "*"  # stands for a hose that is not built yet, among the keys of those that are
+
 
 def find_replacements(
     *, organization: Organization, position: Position, today: datetime.date | None = None
@@ -42,10 +44,10 @@ def find_replacements(
     """What fits the position of a hose that failed just now, soonest first, and what each way lacks and costs
     others.
 
-    Nothing of a design that would be over its rating there is named, but what may stand in for it. Else
-    assemblies built and never installed come first, then kits at the bench, kits of the plan in force that
-    lack nothing, and what each site can build. A site that lacks something is named where it is the machine's
-    own, or would have it sooner than that. What else of the catalogue passes every check is named for a site
+    Assemblies built and never installed come first, each judged by the parts that are in it, then kits at
+    the bench, kits of the plan in force that lack nothing, and what each site can build: none of these where
+    the design would not bear the place. A site that lacks something is named where it is the machine's own,
+    or would have it sooner than that. What else of the catalogue passes every check is named for a site
     that lacks its own parts, unless the position is critical: then a person must decide. Nothing is written.
     """
     today = today or timezone.localdate()
@@ -63,12 +65,14 @@ def find_replacements(
         return Replacements(position, None, today, (), (why, *notes), tuple(then), installed)
     asked = _asked(organization, plan, position, design, today)
     shelves = ways_from_stock(asked)
-    unfit = _unfit(asked)
+    built = _built_to(organization, asked)
+    short = _judged_short(asked, built)
+    ways = _built([one for one in built if one.key not in short], asked, shelves)
+    unfit = NEW in short
     if unfit:
-        notes, ways = [unfit], []
+        notes = [_tell_unfit(asked, short[NEW])]
     else:
-        ways = [
-            *_built(organization, asked, shelves),
+        ways += [
             *_at_the_bench(organization, asked, shelves),
             *_kits(asked, shelves),
             *(way for way in shelves.values() if _worth_telling(way, asked, shelves)),
@@ -115,27 +119,39 @@ def _asked(
     return Asked(position, design, today, tables, core_settings(organization), bill, waiting)
 
 
-def _unfit(asked: Asked) -> str:
-    """Why no new hose of the design may go there, and what to do; empty where none is known to be unfit."""
-    new = InPlace("new", asked.position, asked.design.key, asked.today)
-    (verdict,), (reason,) = judge_by(asked.tables, asked.settings, [new])
-    if verdict != "short":
-        return ""
-    return _(
-        "A new hose of %(design)s would be over its rating in %(position)s: %(reason)s. None is offered. "
-        "Choose what may stand in, or correct the pressures of the position or the ratings of the parts."
-    ) % {"design": asked.design, "position": asked.position, "reason": reason}
-
-
-def _built(organization: Organization, asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
+def _built_to(organization: Organization, asked: Asked) -> list[Assembly]:
     """The assemblies of the design that were built, are accepted as far as is known and were never fitted."""
     built = Assembly.objects.of(organization).filter(
         position=None, build__design=asked.design, build__built_on__lte=asked.today
     )
     accepted = built.exclude(build__accepted=False)
     rows = accepted.select_related("build", "kit_assembly__kit__site", "kit_assembly__position__machine")
+    return list(rows.order_by("-build__built_on", "key"))
+
+
+def _judged_short(asked: Asked, built: list[Assembly]) -> dict[str, str]:
+    """Why it would not bear the place, by what would not: `NEW` or the key of an assembly that was built."""
+
+    def case(name: str, known: Assembly | None) -> InPlace:
+        days = (known.built_on, known.hose_made_on) if known else (None, None)
+        return InPlace(name, asked.position, asked.design.key, asked.today, known, *days)
+
+    cases = [case(NEW, None), *(case(one.key, one) for one in built)]
+    judged = zip(cases, *judge_by(asked.tables, asked.settings, cases), strict=True)
+    return {one.name: reason for one, verdict, reason in judged if verdict == "short"}
+
+
+def _tell_unfit(asked: Asked, reason: str) -> str:
+    told = _(
+        "A new hose of %(design)s would not bear %(position)s: %(reason)s. None is offered. If the place or "
+        "the parts are not as the register has them, correct them there."
+    )
+    return told % {"design": asked.design, "position": asked.position, "reason": reason}
+
+
+def _built(built: list[Assembly], asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
     ways = []
-    for one in rows.order_by("-build__built_on", "key"):
+    for one in built:
         made = getattr(one, "kit_assembly", None)  # a build that a folder brought was in no kit
         where = (
             _("It was made at %(site)s") % {"site": made.kit.site}

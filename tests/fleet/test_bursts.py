@@ -10,6 +10,9 @@ from fleet.models import (
     Build,
     CrimpSpec,
     Design,
+    KitAssembly,
+    KitPart,
+    KitPartState,
     Machine,
     OpenOrder,
     Organization,
@@ -348,16 +351,40 @@ def test_another_hose_that_passes_every_check_is_a_way_but_never_by_itself_on_a_
 
 def test_no_hose_of_a_design_under_its_rating_is_offered_but_one_that_passes(rated):
     lay(rated, "H-08", 4)
-    assert [way.kind for way in burst(rated).ways] == ["stock"]
+    lay(rated, "E-08", 2, piece="bin 2")
+    begin_assembly(organization=rated, user=None, site="north", design="D-100", today=TODAY)
+    assert [way.kind for way in burst(rated).ways] == ["bench", "stock"]
 
     Position.objects.update(peak_pressure_bar=300)
     found = burst(rated)
     assert [(way.kind, way.site) for way in found.ways] == [("stand_in", "north")]
-    assert found.notes[0].startswith("A new hose of D-100 would be over its rating in M-01 boom: ")
-    assert found.notes[0].endswith("or correct the pressures of the position or the ratings of the parts.")
+    assert found.notes[0].startswith("A new hose of D-100 would not bear M-01 boom: ")
+    assert found.notes[0].endswith("are not as the register has them, correct them there.")
 
-    StockPiece.objects.all().delete()
-    assert burst(rated).ways == ()
+    Position.objects.update(critical=True)
+    found = burst(rated)
+    assert found.ways == ()
+    assert "nothing stands in" in found.notes[0] and "would not bear" in found.notes[1]
+    assert found.notes[2].endswith("A named competent person must decide whether it may.")
+
+
+def test_what_was_built_is_judged_by_the_parts_that_are_in_it(rated):
+    lay(rated, "H-08", 4)
+    begin_assembly(organization=rated, user=None, site="north", design="D-100", today=TODAY)
+    own = {"organization": rated, "design": Design.objects.get()}
+    spare = Assembly.objects.create(**own, key="A-4")
+    Build.objects.create(**own, assembly=spare, built_on=in_days(-9), accepted=True)
+    KitAssembly.objects.update(assembly=spare)
+    KitPart.objects.update(state=KitPartState.USED)
+
+    def offered() -> list[str]:
+        return [way.assembly for way in burst(rated).ways if way.kind == "built"]
+
+    assert offered() == ["A-4"]
+    Position.objects.update(peak_pressure_bar=300)
+    assert offered() == []
+    KitPart.objects.filter(part__key="H-08").update(part=Part.objects.get(key="H-08X"))
+    assert offered() == ["A-4"]  # stronger than its drawing
 
 
 def test_what_is_in_the_position_by_the_register_is_told_to_be_recorded(gravel):

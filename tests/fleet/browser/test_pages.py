@@ -19,7 +19,7 @@ IS_TOO_WIDE = """new Promise((tell) => requestAnimationFrame(() => requestAnimat
 # What axe-core can judge of WCAG 2.2 AA; in the dark only the colours are other ones.
 RULES = {
     "light": {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]},
-    "dark": {"runOnly": {"type": "rule", "values": ["color-contrast"]}},
+    "dark": {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}},
 }
 
 
