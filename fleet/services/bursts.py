@@ -35,7 +35,7 @@ from .fitness import InPlace, judge_by
 from .replacements import Replacement, Replacements, day, listed
 from .stand_ins import design_of
 
-NEW = "*"  # stands for a hose that is not built yet, among the keys of those that are
+NEW = "new"  # stands for a hose that is not built yet, among the numbers of the rows of those that are
 
 
 def find_replacements(
@@ -67,7 +67,7 @@ def find_replacements(
     shelves = ways_from_stock(asked)
     built = _built_to(organization, asked)
     short = _judged_short(asked, built)
-    ways = _built([one for one in built if one.key not in short], asked, shelves)
+    ways = _built([one for one in built if str(one.pk) not in short], asked, shelves)
     unfit = NEW in short
     if unfit:
         notes = [_tell_unfit(asked, short[NEW])]
@@ -130,13 +130,13 @@ def _built_to(organization: Organization, asked: Asked) -> list[Assembly]:
 
 
 def _judged_short(asked: Asked, built: list[Assembly]) -> dict[str, str]:
-    """Why it would not bear the place, by what would not: `NEW` or the key of an assembly that was built."""
+    """Why it would not bear the place, by what would not: `NEW` or the row's number of what was built."""
 
     def case(name: str, known: Assembly | None) -> InPlace:
         days = (known.built_on, known.hose_made_on) if known else (None, None)
         return InPlace(name, asked.position, asked.design.key, asked.today, known, *days)
 
-    cases = [case(NEW, None), *(case(one.key, one) for one in built)]
+    cases = [case(NEW, None), *(case(str(one.pk), one) for one in built)]
     judged = zip(cases, *judge_by(asked.tables, asked.settings, cases), strict=True)
     return {one.name: reason for one, verdict, reason in judged if verdict == "short"}
 

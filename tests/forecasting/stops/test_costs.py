@@ -16,9 +16,10 @@ from tests.forecasting.builders import (
 )
 
 NOTHING_PLANNED = make_table(None, CHANGEOUTS)
+USUAL = Settings()
 
 
-def costs_of(tables, law, settings=Settings(), *, changeouts=NOTHING_PLANNED):  # noqa: B008 (frozen)
+def costs_of(tables, law, settings=USUAL, *, changeouts=NOTHING_PLANNED):
     return compare_policies(changeouts, look_ahead(law, tables, settings), tables, settings)
 
 
