@@ -17,8 +17,9 @@ def place_tables(organization: Organization, *positions: Position) -> dict[str, 
     What bears on none of them is empty. Each position comes with its machine, site and design.
     """
     policies = make_table(list(Policy.objects.of(organization).values(*POLICIES.names)), POLICIES)
-    tables = supply_tables(organization) | {
-        "policies": add_age_limit(policies, chosen_age_rule(organization)),
+    rule = chosen_age_rule(organization)
+    tables = supply_tables(organization, rule) | {
+        "policies": add_age_limit(policies, rule),
         "ratings": load_ratings(),
     }
     if positions:

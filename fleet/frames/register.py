@@ -84,16 +84,16 @@ def shelf_lives(organization: Organization, parts: Collection[Part]) -> dict[str
     return days[~days.index.duplicated()].dropna().to_dict()
 
 
-def supply_tables(organization: Organization) -> dict[str, pd.DataFrame]:
+def supply_tables(organization: Organization, rule: AgeRule | None) -> dict[str, pd.DataFrame]:
     """The tables of INPUTS that say what an assembly is made of and what of it lies where or is to come.
 
-    What begun kits hold is not on hand.
+    What begun kits hold is not on hand; `rule` is the `chosen_age_rule`, which gives parts their shelf lives.
     """
     tables: dict[str, pd.DataFrame] = {}
     for noun in NOUNS:
         if noun.table in SUPPLY:
             tables[noun.table] = _read_table(noun, organization, tables, entered=False)
-    tables["parts"] = _counted_parts(tables["parts"], chosen_age_rule(organization))
+    tables["parts"] = _counted_parts(tables["parts"], rule)
     tables["stock"] = less_reserved(tables["stock"], organization)
     return {name: make_table(_sorted(tables[name], name), INPUTS[name]) for name in SUPPLY}
 

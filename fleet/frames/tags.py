@@ -31,7 +31,7 @@ def assembly_ratings(organization: Organization, assemblies: Sequence[Assembly])
     One is missing where a part has no rating of its own: a tag shows no value from memory, and none that only
     some of the parts bear.
     """
-    tables = supply_tables(organization)
+    tables = supply_tables(organization, None)  # no rating hangs on a shelf life
     known = {str(one.pk): (design.key, one) for one in assemblies if (design := design_of(one))}
     rated = rate_designs(as_made(tables, known) | {"ratings": load_ratings()})
     rated = rated[rated["unrated"].isna() & rated["rated_pressure_bar"].notna()]

@@ -21,7 +21,7 @@ def burst(request: PageRequest, reader: Reader, machine: str, position: str) -> 
         machine__key=machine,
         key=position,
     )
-    found_ways = find_replacements(organization=reader.organization, position=found)
+    found_ways = find_replacements(organization=reader.organization, position=found, units=reader.units)
     context = {
         "title": _("It burst: %(position)s") % {"position": found},
         "way": "machines",

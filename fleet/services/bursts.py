@@ -27,6 +27,7 @@ from fleet.models import (
     Plan,
     Position,
 )
+from forecasting.policies import Settings
 from forecasting.supply.displaced import related_parts
 from forecasting.supply.kits import list_bill
 
@@ -39,7 +40,11 @@ NEW = "new"  # stands for a hose that is not built yet, among the numbers of the
 
 
 def find_replacements(
-    *, organization: Organization, position: Position, today: datetime.date | None = None
+    *,
+    organization: Organization,
+    position: Position,
+    units: Settings | None = None,
+    today: datetime.date | None = None,
 ) -> Replacements:
     """What fits the position of a hose that failed just now, soonest first, and what each way lacks and costs
     others.
@@ -49,6 +54,8 @@ def find_replacements(
     the design would not bear the place. A site that lacks something is named where it is the machine's own,
     or would have it sooner than that. What else of the catalogue passes every check is named for a site
     that lacks its own parts, unless the position is critical: then a person must decide. Nothing is written.
+
+    `units`, the organization's settings, are read where the caller has not done so already.
     """
     today = today or timezone.localdate()
     plan = Plan.objects.in_force(organization)
@@ -63,7 +70,7 @@ def find_replacements(
             "positions.csv."
         ) % {"position": position}
         return Replacements(position, None, today, (), (why, *notes), tuple(then), installed)
-    asked = _asked(organization, plan, position, design, today)
+    asked = _asked(organization, plan, position, design, units or core_settings(organization), today)
     shelves = ways_from_stock(asked)
     built = _built_to(organization, asked)
     short = _judged_short(asked, built)
@@ -106,7 +113,12 @@ def find_replacements(
 
 
 def _asked(
-    organization: Organization, plan: Plan | None, position: Position, design: Design, today: datetime.date
+    organization: Organization,
+    plan: Plan | None,
+    position: Position,
+    design: Design,
+    units: Settings,
+    today: datetime.date,
 ) -> Asked:
     tables = place_tables(organization, position)
     bill = list_bill(tables)
@@ -116,7 +128,7 @@ def _asked(
         waiting = waiting_lines(organization, plan, related_parts(tables, bill["part"]))
         own = (waiting["machine"] == position.machine.key) & (waiting["position"] == position.key)
         waiting["freed"] = own.to_numpy(bool)
-    return Asked(position, design, today, tables, core_settings(organization), bill, waiting)
+    return Asked(position, design, today, tables, units, bill, waiting)
 
 
 def _built_to(organization: Organization, asked: Asked) -> list[Assembly]:
