@@ -17,6 +17,7 @@ from .supply.holdings import value_stock
 from .supply.kits import build_kits
 from .supply.stocking import advise_stock
 from .tables import make_table
+from .wording import gettext as _
 
 NOTHING_PLANNED = make_table(None, CHANGEOUTS)
 
@@ -41,10 +42,12 @@ def compare_what_if(
     """
     plan = make_plan(tables, settings, as_of, random_of(as_of), previous, progress)
     other_tables = tables | {"policies": policies}
-    what_if = make_plan(
-        other_tables, settings, as_of, random_of(as_of), previous, lambda step: progress(f"What if: {step}")
-    )
-    progress("Reckoning stock without a plan")
+
+    def say(step: str) -> None:
+        progress(_("What if: %(step)s") % {"step": step})
+
+    what_if = make_plan(other_tables, settings, as_of, random_of(as_of), previous, say)
+    progress(_("Reckoning stock without a plan"))
     known = known_on(tables, as_of)
     fixed_age = plan.report["yearly_cost"]["best_fixed_age_days"]
     at_fixed_age = changeouts_at_age(fixed_age, plan.forecaster, known, settings, as_of)
@@ -83,7 +86,7 @@ def changeouts_at_age(
     told = price_changeouts(installed, tables, settings)[["assembly", "machine", "position", "design"]][due]
     told["planned_on"] = told["due_on"] = days_after(as_of, day[due])
     told["changeout"] = told["machine"] + " " + told["planned_on"].dt.strftime("%Y-%m-%d")
-    told = told.assign(special_stop=True, due_reason="age_limit", reason="It reaches the fixed age.")
+    told = told.assign(special_stop=True, due_reason="age_limit", reason=_("It reaches the fixed age."))
     return make_table(
         told.sort_values(["planned_on", "changeout", "position"], ignore_index=True), CHANGEOUTS
     )

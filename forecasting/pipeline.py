@@ -31,6 +31,7 @@ from .supply.holdings import value_stock
 from .supply.kits import build_kits
 from .supply.stocking import advise_stock
 from .tables import check_table
+from .wording import gettext as _
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,17 +67,17 @@ def make_plan(
     standing = Standing.on(tables, as_of, progress)
     known, lives, margins = standing.tables, standing.lives, standing.margins
 
-    progress("Fitting the life model")
+    progress(_("Fitting the life model"))
     model = fit_life_model(lives, rng)
 
-    progress("Forecasting")
+    progress(_("Forecasting"))
     forecaster = Forecaster(model, lives)
     past = look_back(known, lives, model, as_of)
     failures_ahead = count_failures(forecaster, HORIZONS, past.variances)
     suspects = find_suspects(lives, model)
     trends = tell_trends(lives, standing.usage)
 
-    progress("Planning changeouts")
+    progress(_("Planning changeouts"))
     prospects = look_ahead(forecaster, known, settings)
     due = find_due(prospects, margins, standing.limits, known["inspections"], as_of)
     announced = previous["changeouts"] if previous else None
@@ -85,17 +86,17 @@ def make_plan(
     horizon = settings.horizon_days
     decided = tell_decisions(due, forecaster.installed, changeouts, known, horizon, as_of)
 
-    progress("Building kits and cut lists")
+    progress(_("Building kits and cut lists"))
     kits, kit_lines = build_kits(changeouts, known, settings, as_of, forecaster)
     cut_list = cut_hoses(kit_lines, kits, known, settings, as_of)
 
-    progress("Reckoning stock")
+    progress(_("Reckoning stock"))
     levels = service_levels(known)
     stock_advice, transfers, value_curve = advise_stock(
         kits, kit_lines, changeouts, forecaster, known, settings, levels, as_of, rng
     )
 
-    progress("Weighing what is not known")
+    progress(_("Weighing what is not known"))
     made = {
         "margins": margins,
         "forecasts": check_table(forecaster.table().merge(due, on="assembly", how="left"), FORECASTS),

@@ -5,6 +5,9 @@ from datetime import date
 import pandas as pd
 
 from .hours.usage import Usage
+from .stops.decisions import tell_missed
+from .wording import gettext as _
+from .wording import ngettext
 
 
 def report_plan(
@@ -42,22 +45,34 @@ def report_plan(
 
 def _warnings(made, populations, costs, usage, decided):
     for one in decided[decided["risk"] != ""].itertuples():
-        yield f"{one.assembly} stays past a limit in a person's name: {one.words}; {one.risk}."
+        yield _("%(assembly)s stays past a limit in a person's name: %(decision)s; %(risk)s.") % {
+            "assembly": one.assembly,
+            "decision": one.words,
+            "risk": one.risk,
+        }
     for one in decided[decided["why_not"] != ""].itertuples():
-        yield f"{one.assembly}: {one.words}, which the plan does not hold to: {one.why_not}."
+        yield f"{one.assembly}: {tell_missed(one.words, one.why_not)}."
     unknown = int((made["margins"]["verdict"] == "unknown").sum())
     if unknown:
-        yield f"{_count(unknown, 'assembly', 'assemblies')} of unknown margin: rating or pressure not known."
+        yield ngettext(
+            "%(n)s assembly of unknown margin: rating or pressure not known.",
+            "%(n)s assemblies of unknown margin: rating or pressure not known.",
+            unknown,
+        ) % {"n": f"{unknown:g}"}
     failures = sum(one["failures"] for one in populations)
     if populations and not failures:
-        yield "No failure is recorded: every chance rests on the stated priors and on quiet hours alone."
+        yield _("No failure is recorded: every chance rests on the stated priors and on quiet hours alone.")
     estimated = int((usage.rates["basis"] != "readings").sum())
     if estimated:
-        yield f"{_count(estimated, 'machine', 'machines')} with too few readings: hours a day are estimated."
+        yield ngettext(
+            "%(n)s machine with too few readings: hours a day are estimated.",
+            "%(n)s machines with too few readings: hours a day are estimated.",
+            estimated,
+        ) % {"n": f"{estimated:g}"}
     without_costs = costs.get("assemblies_without_costs")
     if without_costs:
-        yield f"{_count(without_costs, 'assembly', 'assemblies')} without costs: planned by limits only."
-
-
-def _count(number: float, one: str, many: str) -> str:
-    return f"{number:g} {one if number == 1 else many}"
+        yield ngettext(
+            "%(n)s assembly without costs: planned by limits only.",
+            "%(n)s assemblies without costs: planned by limits only.",
+            int(without_costs),
+        ) % {"n": f"{without_costs:g}"}

@@ -14,6 +14,7 @@ from functools import cache
 import pandas as pd
 
 from .errors import BadTable
+from .wording import gettext as _
 
 DTYPES = {
     "text": "str",
@@ -109,7 +110,8 @@ def make_table(data: pd.DataFrame | Mapping | list | None, table: Table) -> pd.D
                 made[column.name] = values.astype(column.dtype)
         except (TypeError, ValueError) as error:
             raise BadTable(
-                f"Table {table.name}, column {column.name}: {error}; expected {column.dtype}."
+                _("Table %(table)s, column %(column)s: %(error)s; expected %(dtype)s.")
+                % {"table": table.name, "column": column.name, "error": error, "dtype": column.dtype}
             ) from error
     return check_table(pd.DataFrame(made, index=frame.index).reset_index(drop=True), table)
 
@@ -127,16 +129,28 @@ def check_table(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
     """
     missing = [name for name in table.names if name not in frame]
     if missing:
-        raise BadTable(f"Table {table.name} lacks {', '.join(missing)}; it has {', '.join(map(str, frame))}.")
+        raise BadTable(
+            _("Table %(table)s lacks %(missing)s; it has %(columns)s.")
+            % {"table": table.name, "missing": ", ".join(missing), "columns": ", ".join(map(str, frame))}
+        )
     checked = frame[table.names]
     for column, dtype in zip(table.columns, checked.dtypes, strict=True):
         if dtype != column.dtype:
-            raise BadTable(f"Table {table.name}, column {column.name} is {dtype}; expected {column.dtype}.")
+            raise BadTable(
+                _("Table %(table)s, column %(column)s is %(dtype)s; expected %(expected)s.")
+                % {"table": table.name, "column": column.name, "dtype": dtype, "expected": column.dtype}
+            )
         if not column.may_be_empty and (empty := checked[column.name].isna()).any():
             row = int(empty.to_numpy().argmax())
-            raise BadTable(f"Table {table.name}, row {row}: {column.name} is empty and may not be.")
+            raise BadTable(
+                _("Table %(table)s, row %(row)s: %(column)s is empty and may not be.")
+                % {"table": table.name, "row": row, "column": column.name}
+            )
     if table.key and frame.duplicated(list(table.key)).any():
         row = int(frame.duplicated(list(table.key)).to_numpy().argmax())
         shown = ", ".join(f"{name} {frame[name].iloc[row]}" for name in table.key)
-        raise BadTable(f"Table {table.name}, row {row}: {shown} stands twice; each may stand once.")
+        raise BadTable(
+            _("Table %(table)s, row %(row)s: %(shown)s stands twice; each may stand once.")
+            % {"table": table.name, "row": row, "shown": shown}
+        )
     return checked

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.urls import URLPattern, path
 from django.utils import timezone
+from django.utils.translation import gettext_lazy
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -21,6 +22,7 @@ from .plans import Cautions
 
 LENGTH: dict[str, Any] = {"min_value": 0.1, "max_value": 300, "required": False, "default": None}
 MARKS = "found, memory or practice: where the row is from"
+SEAT_CHOICES = [(seat, gettext_lazy(words)) for seat, words in SEATS.items()]
 VERDICTS = ["certain", "could_be", "looks_alike"]
 
 
@@ -103,7 +105,7 @@ class ThreadAsked(serializers.Serializer):
     female_mm = serializers.FloatField(**LENGTH, help_text="inside of a female thread")
     threads_per_inch = serializers.FloatField(min_value=4, max_value=60, required=False, default=None)
     pitch_mm = serializers.FloatField(min_value=0.3, max_value=6, required=False, default=None)
-    seat = serializers.ChoiceField(choices=list(SEATS.items()), required=False, default=None)
+    seat = serializers.ChoiceField(choices=SEAT_CHOICES, required=False, default=None)
     tube_mm = serializers.FloatField(**LENGTH, help_text="outside of the tube, or its recess")
 
 
@@ -122,7 +124,7 @@ class ThreadTabulated(ThreadNamed):
     female_mm = serializers.FloatField()
     pitch_mm = serializers.FloatField()
     threads_per_inch = serializers.FloatField(allow_null=True)
-    seats = serializers.ListField(child=serializers.ChoiceField(choices=list(SEATS.items())))
+    seats = serializers.ListField(child=serializers.ChoiceField(choices=SEAT_CHOICES))
     tube_mm = serializers.FloatField(allow_null=True)
     standard = serializers.CharField()
     mark = serializers.CharField(help_text=MARKS)

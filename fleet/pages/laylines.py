@@ -74,7 +74,10 @@ class ThreadForm(MeasuredForm):
     )
     seat = forms.ChoiceField(
         label=gettext_lazy("How it seals"),
-        choices=[("", gettext_lazy("not looked at")), *SEATS.items()],
+        choices=[
+            ("", gettext_lazy("not looked at")),
+            *((seat, gettext_lazy(words)) for seat, words in SEATS.items()),
+        ],
         required=False,
     )
 

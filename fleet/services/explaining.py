@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from scipy import special
 
 from forecasting.hindsight.past_counts import PRIOR_SD
@@ -15,12 +16,22 @@ from forecasting.hours.usage import ESTIMATE_SPREAD, OWN_SPREAD
 from forecasting.life.hazards import AT_LIFE
 from forecasting.life.luck import LEMON_LEAST
 from forecasting.life.observations import OTHER_REMOVALS_A_YEAR
-from forecasting.life.priors import AGE_HEAT, EFFECTS, FAULTS, PRIORS, SPREADS, YEAR_DAYS, EffectPrior, Prior
+from forecasting.life.priors import (
+    AGE_HEAT,
+    EFFECTS,
+    FAULTS,
+    NO_SOURCE,
+    PRIORS,
+    SPREADS,
+    YEAR_DAYS,
+    EffectPrior,
+    Prior,
+)
 from forecasting.life.workmanship import USUAL_BAND_MM
 
 FOUR_IN_FIVE = float(special.ndtri(0.9))  # standard deviations to either side
-NO_SOURCE = "common practice, no source"
-OUR_JUDGMENT = "our judgment, no source"
+OUR_JUDGMENT = gettext_noop("our judgment, no source")
+YEARS = gettext_noop("years")
 HALF_WORN = float(np.log(2) / AT_LIFE)  # cumulative hazard when half are worn out, over that at the life
 TRIED_FLEETS = Path(__file__).with_name("tried_fleets.csv")
 TRIED_FIGURES = Path(__file__).with_name("tried_figures.csv")
@@ -47,7 +58,7 @@ _READINGS: dict[str, tuple[Callable[[float], float], str]] = {
     "log_life": (lambda log: np.exp(log) * HALF_WORN ** (1 / np.exp(PRIORS["log_shape"].mean)), "h"),
     "log_shape": (np.exp, ""),
     "log_bend": (np.exp, ""),
-    "log_age_life": (lambda log: np.exp(log) / YEAR_DAYS, "years"),
+    "log_age_life": (lambda log: np.exp(log) / YEAR_DAYS, YEARS),
     "log_age_shape": (np.exp, ""),
     "early": (lambda odds: 100 * special.expit(odds), "%"),
     "log_early_hours": (np.exp, "h"),
@@ -61,23 +72,23 @@ _READINGS: dict[str, tuple[Callable[[float], float], str]] = {
 def list_assumptions() -> dict[str, list[Assumption]]:
     """Every belief that the forecasts begin with, by what it is about, in the order in which to read them."""
     wear = [
-        _of_effect(one, _("life is divided by this for a hose %(words)s") % {"words": one.words})
+        _of_effect(one, _("life is divided by this for a hose %(words)s") % {"words": _(one.words)})
         for one in EFFECTS
     ]
     ageing = _of_effect(
         AGE_HEAT,
-        _("life by the calendar is divided by this for a hose %(words)s") % {"words": AGE_HEAT.words},
+        _("life by the calendar is divided by this for a hose %(words)s") % {"words": _(AGE_HEAT.words)},
     )
     builds = [
         _of_effect(
             one,
             _("the odds of an early failure are multiplied by this for a hose %(words)s")
-            % {"words": one.words},
+            % {"words": _(one.words)},
         )
         for one in FAULTS
     ]
     groups = [
-        Assumption(one.words, _rounded(np.exp(one.sd)), None, None, "×", NO_SOURCE)
+        Assumption(_(one.words), _rounded(np.exp(one.sd)), None, None, "×", _(NO_SOURCE))
         for one in SPREADS.values()
     ]
     return {
@@ -92,7 +103,7 @@ def list_assumptions() -> dict[str, list[Assumption]]:
                 None,
                 None,
                 "%",
-                NO_SOURCE,
+                _(NO_SOURCE),
             ),
             Assumption(
                 _(
@@ -103,7 +114,7 @@ def list_assumptions() -> dict[str, list[Assumption]]:
                 None,
                 None,
                 "mm",
-                NO_SOURCE,
+                _(NO_SOURCE),
             ),
         ],
         _("How far hours and counts swing"): [
@@ -121,20 +132,21 @@ def list_assumptions() -> dict[str, list[Assumption]]:
 
 
 def _of_swing(words: str, share: float) -> Assumption:
-    return Assumption(words, _rounded(100 * share), None, None, "%", OUR_JUDGMENT)
+    return Assumption(words, _rounded(100 * share), None, None, "%", _(OUR_JUDGMENT))
 
 
 def _of_parameter(name: str, prior: Prior) -> Assumption:
     read, unit = _READINGS[name]
     off = FOUR_IN_FIVE * prior.sd
     low, value, high = (_rounded(read(prior.mean + one)) for one in (-off, 0.0, off))
-    return Assumption(prior.words, value, low, high, unit, prior.source)
+    unit = _(unit) if unit == YEARS else unit
+    return Assumption(_(prior.words), value, low, high, unit, _(prior.source))
 
 
 def _of_effect(prior: EffectPrior, words: str) -> Assumption:
     off = FOUR_IN_FIVE * prior.spread
     low, value, high = (_rounded(np.exp(prior.usual * np.exp(one) * prior.step)) for one in (-off, 0.0, off))
-    return Assumption(words, value, low, high, "×", prior.source)
+    return Assumption(words, value, low, high, "×", _(prior.source))
 
 
 def _rounded(value: float) -> float:

@@ -15,7 +15,7 @@ from fleet.frames.register import core_settings
 from fleet.models import LINES, Assembly, DecisionKind, Organization, Plan, Position, ServiceWindow
 from forecasting.ahead.forecasts import HORIZONS
 from forecasting.policies import Settings
-from forecasting.stops.decisions import LIMIT_IN_WORDS
+from forecasting.stops.decisions import tell_limit
 from forecasting.stops.weighing import Outlook
 
 from .decision_errors import (
@@ -287,7 +287,7 @@ def _limit_passed(scales: Scales, changed_on: datetime.date | None, kind: str) -
     reason, limit = scales.limit
     if scales.limit_ahead is None if changed_on is None else changed_on <= limit:
         return ""
-    return LIMIT_IN_WORDS[reason].format(limit=f"{limit:%-d %B %Y}")
+    return tell_limit(reason, f"{limit:%-d %B %Y}")
 
 
 def _critical(scales: Scales) -> CriticalNotPutOff:
@@ -296,7 +296,7 @@ def _critical(scales: Scales) -> CriticalNotPutOff:
     named = ", ".join(str(one.starts_on) for one in by[:5])
     return CriticalNotPutOff(
         position=scales.position,
-        limit=LIMIT_IN_WORDS[reason].format(limit=f"{due:%-d %B %Y}"),
+        limit=tell_limit(reason, f"{due:%-d %B %Y}"),
         due=due,
         right=_("Windows by then begin on %(named)s.") % {"named": named}
         if by

@@ -20,11 +20,19 @@ from ..life.priors import EFFECTS, FAULTS
 from ..life.rows import Rows
 from ..outputs import FACTORS
 from ..tables import make_table
+from ..wording import gettext as _
+from ..wording import gettext_noop, ngettext
 
 DAYS_AHEAD = 15.0
 TELLING = 1.02  # a factor nearer to 1 than this is not worth a word
 FEW = 5  # installed; in a smaller population a hose is held against the fleet, not against itself
-ORDINALS = {2: "second", 3: "third", 4: "fourth", 5: "fifth", 6: "sixth"}
+NTH_HOSE = {
+    2: gettext_noop("second hose here in %(time)s"),
+    3: gettext_noop("third hose here in %(time)s"),
+    4: gettext_noop("fourth hose here in %(time)s"),
+    5: gettext_noop("fifth hose here in %(time)s"),
+    6: gettext_noop("sixth hose here in %(time)s"),
+}
 
 
 def tell_factors(
@@ -97,25 +105,36 @@ class Rates:
             yield words[effect.column], self.rate(replace(rows, stress=stress, heat=heat))
         yield _luck_words(lives, here), self.rate(luck=1.0)
         no_crimper = replace(rows, crimper=np.full(len(rows), len(self.model.groups.crimpers)))
-        yield "crimped by " + installed["crimped_by"], self.rate(no_crimper)
+        yield _of_names(_("crimped by %(name)s"), installed["crimped_by"]), self.rate(no_crimper)
         no_lot = replace(rows, lot=np.full(len(rows), len(self.model.groups.lots)))
-        yield "hose of lot " + installed["hose_lot"], self.rate(no_lot)
+        yield _of_names(_("hose of lot %(name)s"), installed["hose_lot"]), self.rate(no_lot)
         for column, fault in enumerate(FAULTS):
             faults = rows.faults.copy()
             faults[:, column] = 0.0
-            said = installed[fault.column].map({1.0: FAULT_WORDS[fault.column]})
+            said = installed[fault.column].map({1.0: _(FAULT_WORDS[fault.column])})
             yield said, self.rate(replace(rows, faults=faults))
         at_usual_age = self.rate(hours=usual(self.hours), days=usual(self.days))
         feared_new = (self.hours < usual(self.hours)) & (self.whole > at_usual_age)
         yield _age_words(installed, feared_new), at_usual_age
-        yield installed["hours_per_day"].map("works {:.1f} h a day".format), self.rate(used=usual(self.used))
+        works = _of_numbers(_("works %(n)s h a day"), installed["hours_per_day"], ".1f")
+        yield works, self.rate(used=usual(self.used))
 
 
 FAULT_WORDS = {
-    "crimp_off": "crimped outside its specification",
-    "insertion_unseen": "insertion not seen",
-    "cleaning_skipped": "cleaning not recorded",
+    "crimp_off": gettext_noop("crimped outside its specification"),
+    "insertion_unseen": gettext_noop("insertion not seen"),
+    "cleaning_skipped": gettext_noop("cleaning not recorded"),
 }
+
+
+def _of_names(form: str, names: pd.Series) -> pd.Series:
+    """`form` with each name, empty where there is none."""
+    return names.map({name: form % {"name": name} for name in names.dropna().unique()})
+
+
+def _of_numbers(form: str, values: pd.Series, spec: str) -> pd.Series:
+    """`form` with each number, empty where there is none."""
+    return values.map(lambda value: form % {"n": format(value, spec)}, na_action="ignore")
 
 
 def _luck_words(lives: pd.DataFrame, here: np.ndarray) -> pd.Series:
@@ -129,40 +148,68 @@ def _luck_words(lives: pd.DataFrame, here: np.ndarray) -> pd.Series:
     ended = of_position(lives["removal_cause"].isin(["failed", "worn"]), "sum")
     since = of_position(lives["installed_on"], "min")
     time = _span_words((lives["ended_on"][here].reset_index(drop=True) - since).dt.days)
-    counted = many.map(lambda number: ORDINALS.get(number, f"{number}th")) + " hose here in " + time
-    gave_out = ended.map({0: "none", 1: "one"}).fillna(ended.astype("str")) + " failed or worn"
-    return (counted + ", " + gave_out).where(many > 1, "no hose before it on record here, in " + time)
+    hose = {number: _nth_hose(number) for number in many.unique()}
+    gave_out = {number: _gave_out(number) for number in ended.unique()}
+    told = [
+        hose[number] % {"n": number, "time": since} + (f", {gave_out[lost]}" if number > 1 else "")
+        for number, since, lost in zip(many, time, ended, strict=True)
+    ]
+    return pd.Series(told, index=many.index, dtype="str")
+
+
+def _nth_hose(number: int) -> str:
+    if number == 1:
+        return _("no hose before it on record here, in %(time)s")
+    if number in NTH_HOSE:
+        return _(NTH_HOSE[number])
+    return _("%(n)sth hose here in %(time)s")
+
+
+def _gave_out(number: int) -> str:
+    if number == 0:
+        return _("none failed or worn")
+    if number == 1:
+        return _("one failed or worn")
+    return ngettext("%(n)s failed or worn", "%(n)s failed or worn", number) % {"n": number}
 
 
 def _age_words(installed: pd.DataFrame, feared_new: np.ndarray) -> pd.Series:
     """How long each has run; of one whose rate is high for being young, that it is new."""
-    ran = installed["age_hours"].map("has run {:,.0f} h in ".format) + _span_words(installed["age_days"])
-    return ran.where(~feared_new, "still new, " + ran)
+    ran, new = _("has run %(hours)s h in %(time)s"), _("still new, has run %(hours)s h in %(time)s")
+    times = zip(installed["age_hours"], _span_words(installed["age_days"]), feared_new, strict=True)
+    told = [
+        (new if feared else ran) % {"hours": f"{hours:,.0f}", "time": time} for hours, time, feared in times
+    ]
+    return pd.Series(told, index=installed.index, dtype="str")
 
 
 def _span_words(days: pd.Series) -> pd.Series:
     """Days in the largest unit that still tells them."""
-    units = {"days": 1.0, "months": 365.25 / 12, "years": 365.25}
-    in_unit = {
-        unit: (days / length).map((("{:.1f} " if unit == "years" else "{:.0f} ") + unit).format)
-        for unit, length in units.items()
-    }
-    return in_unit["years"].where(days >= 730, in_unit["months"].where(days >= 60, in_unit["days"]))
+    return days.map({one: _tell_span(one) for one in days.unique()})
+
+
+def _tell_span(days: float) -> str:
+    if days >= 730:
+        return _("%(n)s years") % {"n": f"{days / 365.25:.1f}"}
+    if days >= 60:
+        months = round(days / (365.25 / 12))
+        return ngettext("%(n)s month", "%(n)s months", months) % {"n": months}
+    return ngettext("%(n)s day", "%(n)s days", round(days)) % {"n": round(days)}
 
 
 def _stress_words(lives: pd.DataFrame) -> dict[str, pd.Series]:
     """What each stress is called for each assembly, empty where it is not known or is the ordinary."""
     return {
-        "log_pressure_ratio": (lives["pressure_ratio"] * 100).map(
-            "runs at {:.0f} % of rating".format, na_action="ignore"
+        "log_pressure_ratio": _of_numbers(
+            _("runs at %(n)s %% of rating"), lives["pressure_ratio"] * 100, ".0f"
         ),
-        "heat_10c": lives["temperature_c"].map("runs at {:.0f} °C".format, na_action="ignore"),
-        "unsheltered": lives["sheltered"].map({1.0: "sheltered place"}),
-        "abrasive": lives["abrasive"].map({1.0: "abrasive place"}),
-        "hot": lives["hot"].map({1.0: "hot place"}),
-        "flexing": lives["flexing"].map({1.0: "flexes"}),
-        "bend_tightness": (1 / lives["bend_tightness"]).map(
-            "bent to {:.1f} times its least radius".format, na_action="ignore"
+        "heat_10c": _of_numbers(_("runs at %(n)s °C"), lives["temperature_c"], ".0f"),
+        "unsheltered": lives["sheltered"].map({1.0: _("sheltered place")}),
+        "abrasive": lives["abrasive"].map({1.0: _("abrasive place")}),
+        "hot": lives["hot"].map({1.0: _("hot place")}),
+        "flexing": lives["flexing"].map({1.0: _("flexes")}),
+        "bend_tightness": _of_numbers(
+            _("bent to %(n)s times its least radius"), 1 / lives["bend_tightness"], ".1f"
         ),
-        "log_velocity": lives["velocity_m_s"].map("flow at {:.1f} m/s".format, na_action="ignore"),
+        "log_velocity": _of_numbers(_("flow at %(n)s m/s"), lives["velocity_m_s"], ".1f"),
     }

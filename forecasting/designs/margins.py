@@ -16,6 +16,8 @@ import pandas as pd
 from ..outputs import MARGINS
 from ..tables import make_table
 from ..units import STORED_UNITS, ReaderUnits
+from ..wording import gettext as _
+from ..wording import gettext_noop
 from .findings import Finding, weigh_findings
 from .ratings import rate_designs
 
@@ -99,14 +101,15 @@ def _cases(
     surged = working * (1 + cases["surge_allowance_percent"] / 100)
     demanded = peak.where(by_peak, working.where(suction, surged))
     cases["demanded_pressure_bar"] = demanded
-    cases["demanded"] = np.select([suction, by_peak], ["pressure", "peak"], "working pressure with surge")
+    demands = [_("pressure"), _("peak")]
+    cases["demanded"] = np.select([suction, by_peak], demands, _("working pressure with surge"))
 
     known, tabulated = cases["rated_pressure_bar"], cases["tabulated_rated_pressure_bar"]
     cases["complete"] = known.notna() & cases["unrated"].isna()
     cases["over_known"] = demanded > known * (1 + ROUNDING)
     cases["over_tabulated"] = demanded > tabulated * (1 + ROUNDING)
     over = cases["over_known"] | cases["over_tabulated"]
-    table_tells = tabulated.notna() & (cases["unrated"] == "hose " + cases["hose_part"])
+    table_tells = tabulated.notna() & cases["only_hose_unrated"].eq(True)
     weakest = np.fmin(known, tabulated).where(cases["complete"] | over | table_tells)
     cases["weakest_bar"] = weakest
     cases["weakest_part"] = cases["limiting_part"].where(weakest == known, cases["hose_part"])
@@ -123,25 +126,28 @@ def _cases(
 def _findings(cases: pd.DataFrame) -> Iterator[Finding]:
     yield from _pressure_findings(cases)
     yield from _suction_findings(cases)
-    for medium in ("fluid", "ambient"):
-        yield from _temperature_findings(cases, medium)
+    yield from _temperature_findings(cases)
     yield (
         "short",
         cases["bend_radius_mm"] < cases["minimum_bend_radius_mm"],
-        "bent to {bend_radius_mm}, tighter than the {minimum_bend_radius_mm} of hose {hose_part}",
+        _("bent to %(bend_radius_mm)s, tighter than the %(minimum_bend_radius_mm)s of hose %(hose_part)s"),
     )
     yield (
         "unknown",
         cases["bend_radius_mm"] < cases["tabulated_minimum_bend_radius_mm"],
-        "bent to {bend_radius_mm} and no limit of hose {hose_part} known; a table gives {construction} "
-        "{tabulated_minimum_bend_radius_mm}, from memory",
+        _(
+            "bent to %(bend_radius_mm)s and no limit of hose %(hose_part)s known; a table gives "
+            "%(construction)s %(tabulated_minimum_bend_radius_mm)s, from memory"
+        ),
     )
     yield from _unjudged(cases)
     yield (
         "thin",
         cases["age_when_built_days"] > cases["shelf_life_days"],
-        "hose {hose_part} was {age_when_built_days} days old when built, past its shelf life of "
-        "{shelf_life_days} days",
+        _(
+            "hose %(hose_part)s was %(age_when_built_days)s days old when built, past its shelf life of "
+            "%(shelf_life_days)s days"
+        ),
     )
 
 
@@ -152,48 +158,73 @@ def _unjudged(cases: pd.DataFrame) -> Iterator[Finding]:
     yield (
         "remark",
         hose & heat & ~cases["heat_limit_known"].eq(True),
-        "heat is not judged: the hottest that hose {hose_part} may be is not known",
+        _("heat is not judged: the hottest that hose %(hose_part)s may be is not known"),
     )
     yield (
         "remark",
         hose & cases["bend_radius_mm"].notna() & cases["minimum_bend_radius_mm"].isna(),
-        "the bend is not judged: the least radius of hose {hose_part} is not known",
+        _("the bend is not judged: the least radius of hose %(hose_part)s is not known"),
     )
 
 
 def _pressure_findings(cases: pd.DataFrame) -> Iterator[Finding]:
     suction, demanded = cases["line"] == "suction", cases["demanded_pressure_bar"]
-    weakest = "the {rated_pressure_bar} rating of {limiting_words} (weakest part)"
-    table = "a table gives {construction} {tabulated_rated_pressure_bar}, from memory"
     yield (
         "short",
         cases["over_known"],
-        "{demanded} {demanded_pressure_bar} is above " + weakest,
+        _(
+            "%(demanded)s %(demanded_pressure_bar)s is above the %(rated_pressure_bar)s rating of "
+            "%(limiting_words)s (weakest part)"
+        ),
     )
     yield (
         "short",
         cases["over_tabulated"],
-        "{demanded} {demanded_pressure_bar} is too high for hose {hose_part}, whose rating is not known: "
-        + table,
+        _(
+            "%(demanded)s %(demanded_pressure_bar)s is too high for hose %(hose_part)s, whose rating is not "
+            "known: a table gives %(construction)s %(tabulated_rated_pressure_bar)s, from memory"
+        ),
     )
-    yield "unknown", cases["hose_part"].isna(), "its design is not known"
+    yield "unknown", cases["hose_part"].isna(), _("its design is not known")
     yield (
         "unknown",
         demanded.isna() & ~suction,
-        "neither peak nor working pressure of the position is known",
+        _("neither peak nor working pressure of the position is known"),
     )
     unrated = cases["unrated"].notna() & ~cases["over_tabulated"] & ~(suction & demanded.isna())
-    yield "unknown", unrated, "the rating of {unrated} is not known"
-    yield "unknown", unrated & cases["tabulated_rated_pressure_bar"].notna(), table
+    yield "unknown", unrated, _("the rating of %(unrated)s is not known")
+    yield (
+        "unknown",
+        unrated & cases["tabulated_rated_pressure_bar"].notna(),
+        _("a table gives %(construction)s %(tabulated_rated_pressure_bar)s, from memory"),
+    )
     yield (
         "thin",
         cases["complete"]
         & ~cases["over_known"]
         & (cases["margin_percent"] < cases["thin_margin_percent"] - ROUNDING),
-        "{demanded} {demanded_pressure_bar} leaves {margin_percent} % under "
-        + weakest
-        + ", less than the {thin_margin_percent} % asked for",
+        _(
+            "%(demanded)s %(demanded_pressure_bar)s leaves %(margin_percent)s %% under the "
+            "%(rated_pressure_bar)s rating of %(limiting_words)s (weakest part), less than the "
+            "%(thin_margin_percent)s %% asked for"
+        ),
     )
+
+
+TOO_FAST = {
+    "suction": gettext_noop(
+        "%(flow_lpm)s L/min through %(bore_mm)s run at %(velocity_m_s)s m/s, above the usual "
+        "%(usual_velocity_m_s)s m/s in a suction line"
+    ),
+    "return": gettext_noop(
+        "%(flow_lpm)s L/min through %(bore_mm)s run at %(velocity_m_s)s m/s, above the usual "
+        "%(usual_velocity_m_s)s m/s in a return line"
+    ),
+    "pressure": gettext_noop(
+        "%(flow_lpm)s L/min through %(bore_mm)s run at %(velocity_m_s)s m/s, above the usual "
+        "%(usual_velocity_m_s)s m/s in a pressure line"
+    ),
+}
 
 
 def _suction_findings(cases: pd.DataFrame) -> Iterator[Finding]:
@@ -201,40 +232,81 @@ def _suction_findings(cases: pd.DataFrame) -> Iterator[Finding]:
     yield (
         "unknown",
         suction & cases["hose_part"].notna() & ~cases["suction"].isin(["meant", "falls_in"]),
-        "hose {hose_part} is in a suction line and its construction does not say that it stands vacuum",
+        _("hose %(hose_part)s is in a suction line and its construction does not say that it stands vacuum"),
     )
     # Not thin, which would say that it passed: no part states what vacuum textile alone stands.
     yield (
         "unknown",
         suction & (cases["suction"] == "falls_in"),
-        "hose {hose_part} is in a suction line, where {construction} without a wire helix may fall in, and "
-        "nothing states what vacuum it stands; 100R4 is made for it",
+        _(
+            "hose %(hose_part)s is in a suction line, where %(construction)s without a wire helix may fall "
+            "in, and nothing states what vacuum it stands; 100R4 is made for it"
+        ),
     )
     fast = cases["velocity_m_s"] > cases["usual_velocity_m_s"]
-    for verdict, where in (("thin", fast & suction), ("remark", fast & ~suction)):
-        yield (
-            verdict,
-            where,
-            "{flow_lpm} L/min through {bore_mm} run at {velocity_m_s} m/s, above the usual "
-            "{usual_velocity_m_s} m/s in a {line} line",
-        )
+    for line, words in TOO_FAST.items():
+        yield "thin" if line == "suction" else "remark", fast & (cases["line"] == line), _(words)
 
 
-def _temperature_findings(cases: pd.DataFrame, medium: str) -> Iterator[Finding]:
-    reached = cases[f"{medium}_temperature_c"]
-    at = f"{medium} at {{{medium}_temperature_c}} is "
-    for outside, limit, most, sign in (
-        ("hotter", "maximum_temperature_c", "hottest_words", 1),
-        ("colder", "minimum_temperature_c", "coldest_words", -1),
-    ):
-        yield (
-            "short",
-            sign * reached > sign * cases[limit],
-            f"{at}{outside} than the {{{limit}}} of {{{most}}}",
-        )
-        yield (
-            "unknown",
-            sign * reached > sign * cases[f"tabulated_{limit}"],
-            f"{at}{outside} than the {{tabulated_{limit}}} that a table gives {{construction}}, from "
-            "memory, and no limit of hose {hose_part} is known",
-        )
+# What is too hot or too cold: the temperature, the limit passed, 1 above it and -1 below, told of a limit
+# that is known, and of one that a table gives from memory.
+BEYOND = (
+    (
+        "fluid_temperature_c",
+        "maximum_temperature_c",
+        1,
+        gettext_noop(
+            "fluid at %(fluid_temperature_c)s is hotter than the %(maximum_temperature_c)s of "
+            "%(hottest_words)s"
+        ),
+        gettext_noop(
+            "fluid at %(fluid_temperature_c)s is hotter than the %(tabulated_maximum_temperature_c)s that a "
+            "table gives %(construction)s, from memory, and no limit of hose %(hose_part)s is known"
+        ),
+    ),
+    (
+        "fluid_temperature_c",
+        "minimum_temperature_c",
+        -1,
+        gettext_noop(
+            "fluid at %(fluid_temperature_c)s is colder than the %(minimum_temperature_c)s of "
+            "%(coldest_words)s"
+        ),
+        gettext_noop(
+            "fluid at %(fluid_temperature_c)s is colder than the %(tabulated_minimum_temperature_c)s that a "
+            "table gives %(construction)s, from memory, and no limit of hose %(hose_part)s is known"
+        ),
+    ),
+    (
+        "ambient_temperature_c",
+        "maximum_temperature_c",
+        1,
+        gettext_noop(
+            "ambient at %(ambient_temperature_c)s is hotter than the %(maximum_temperature_c)s of "
+            "%(hottest_words)s"
+        ),
+        gettext_noop(
+            "ambient at %(ambient_temperature_c)s is hotter than the %(tabulated_maximum_temperature_c)s "
+            "that a table gives %(construction)s, from memory, and no limit of hose %(hose_part)s is known"
+        ),
+    ),
+    (
+        "ambient_temperature_c",
+        "minimum_temperature_c",
+        -1,
+        gettext_noop(
+            "ambient at %(ambient_temperature_c)s is colder than the %(minimum_temperature_c)s of "
+            "%(coldest_words)s"
+        ),
+        gettext_noop(
+            "ambient at %(ambient_temperature_c)s is colder than the %(tabulated_minimum_temperature_c)s "
+            "that a table gives %(construction)s, from memory, and no limit of hose %(hose_part)s is known"
+        ),
+    ),
+)
+
+
+def _temperature_findings(cases: pd.DataFrame) -> Iterator[Finding]:
+    for reached, limit, sign, known, from_memory in BEYOND:
+        yield "short", sign * cases[reached] > sign * cases[limit], _(known)
+        yield "unknown", sign * cases[reached] > sign * cases[f"tabulated_{limit}"], _(from_memory)

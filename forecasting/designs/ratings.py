@@ -2,6 +2,8 @@
 
 import pandas as pd
 
+from ..wording import gettext as _
+from ..wording import gettext_noop
 from .constructions import bore_mm, stands_suction, tabulated_construction
 
 # The newest edition of SAE J517 read of is that of July 2020; an older table without a date ends before it.
@@ -15,6 +17,21 @@ _TABULATED = [
 _FROM_MEMORY = [f"tabulated_{name}" for name in _TABULATED]
 _OF_HOSE = ["construction", "dash", "minimum_bend_radius_mm", "shelf_life_days", "bore_mm", "suction"]
 _WITHOUT_OWN_RATING = ("ferrule", "sleeve")  # rated with the end they hold
+# What a part of an assembly is called: by its place in the design, of other places by its kind.
+_PLACES = {
+    "hose_part": gettext_noop("hose %(part)s"),
+    "end_a_part": gettext_noop("end %(part)s"),
+    "end_b_part": gettext_noop("end %(part)s"),
+}
+_KINDS = {
+    "bulk_hose": gettext_noop("bulk_hose %(part)s"),
+    "hose_end": gettext_noop("hose_end %(part)s"),
+    "ferrule": gettext_noop("ferrule %(part)s"),
+    "sleeve": gettext_noop("sleeve %(part)s"),
+    "adapter": gettext_noop("adapter %(part)s"),
+    "assembly": gettext_noop("assembly %(part)s"),
+}
+_OF_NO_KIND = gettext_noop("part %(part)s")
 
 
 def tabulate_ratings(parts: pd.DataFrame, ratings: pd.DataFrame) -> pd.DataFrame:
@@ -59,7 +76,8 @@ def rate_designs(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
 
     rated_pressure_bar: the lowest rating known of hose, ends and adapters; limiting_part and limiting_words
     name whose it is. minimum_ and maximum_temperature_c likewise, with coldest_ and hottest_. unrated: the
-    parts that carry pressure and have no known rating, in words; missing where there are none.
+    parts that carry pressure and have no known rating, in words; missing where there are none;
+    only_hose_unrated: whether the hose alone has none.
     minimum_bend_radius_mm, shelf_life_days, bore_mm, construction, dash, suction: those of the hose;
     heat_limit_known: whether the hose itself has one.
     tabulated_…: what a table from memory gives a hose that states nothing itself.
@@ -73,6 +91,7 @@ def rate_designs(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
     ]
     components = _components(tables["designs"], tables["design_parts"], parts)
     unrated = components[components["rated_pressure_bar"].isna()]
+    only_hose = unrated["place"].eq("hose_part").groupby(unrated["design"]).all().rename("only_hose_unrated")
     return (
         tables["designs"][["design", "hose_part"]]
         .merge(hoses, on="hose_part", how="left")
@@ -80,6 +99,7 @@ def rate_designs(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
         .merge(_tightest(components, "minimum_temperature_c", "max", "coldest"), on="design", how="left")
         .merge(_tightest(components, "maximum_temperature_c", "min", "hottest"), on="design", how="left")
         .merge(unrated.groupby("design")["words"].agg(", ".join).rename("unrated"), on="design", how="left")
+        .merge(only_hose, on="design", how="left")
     )
 
 
@@ -124,9 +144,14 @@ def _components(designs: pd.DataFrame, design_parts: pd.DataFrame, parts: pd.Dat
     components = components.drop_duplicates(["design", "part"])
     goes_without = (components["place"] == "more") & components["kind"].isin(_WITHOUT_OWN_RATING)
     bears = ~goes_without | components["rated_pressure_bar"].notna()
-    words = components["place"].map({"hose_part": "hose ", "end_a_part": "end ", "end_b_part": "end "})
-    words = words.fillna(components["kind"] + " ").fillna("part ") + components["part"]
-    return components.assign(words=words)[bears]
+    forms = components["place"].map(_told(_PLACES)).fillna(components["kind"].map(_told(_KINDS)))
+    forms = forms.fillna(_(_OF_NO_KIND))
+    words = [form % {"part": part} for form, part in zip(forms, components["part"], strict=True)]
+    return components.assign(words=pd.array(words, dtype="str"))[bears]
+
+
+def _told(words: dict[str, str]) -> dict[str, str]:
+    return {name: _(form) for name, form in words.items()}
 
 
 def _tightest(components: pd.DataFrame, column: str, by: str, name: str) -> pd.DataFrame:

@@ -2,9 +2,8 @@
 
 import pandas as pd
 
+from ..wording import gettext as _
 from .margins import judge_margins
-
-CHOOSE_ANOTHER = " Do not build {design} for it: {reason}. Choose a design that bears it first."
 
 
 def warn_of_unfit_designs(
@@ -22,8 +21,9 @@ def warn_of_unfit_designs(
     unfit = margins[margins["verdict"] == "short"].set_index("assembly")["reason"]
     warned = changeouts["assembly"].isin(unfit.index).to_numpy()
     reason = changeouts["reason"].to_numpy(object).copy()
+    form = _("Do not build %(design)s for it: %(reason)s. Choose a design that bears it first.")
     reason[warned] += [
-        CHOOSE_ANOTHER.format(design=row.design, reason=unfit[row.assembly])
+        " " + form % {"design": row.design, "reason": unfit[row.assembly]}
         for row in changeouts[warned].itertuples()
     ]
     return changeouts.assign(reason=pd.array(reason, dtype=changeouts["reason"].dtype))

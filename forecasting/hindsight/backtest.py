@@ -15,12 +15,23 @@ from ..life.simple_models import age_only, one_life_table
 from ..life.standing import Standing
 from ..outputs import SCORES
 from ..tables import check_table, make_table
+from ..wording import gettext as _
+from ..wording import gettext_noop, ngettext
 from .calibration import BANDS, add_bands, band_rows, tell_bands
 from .past_counts import look_back
 from .scoring import Fates, chances_by_horizon, outcomes_after, score
 
 SERVICE = "service"
 SIMPLE_MODELS = {"age_only": age_only, "one_life_table": one_life_table}
+CLOSER_THAN = {
+    "age_only": gettext_noop(
+        "Its chances were closer to what happened than a curve of age alone on %(closer)s of %(dates)s dates."
+    ),
+    "one_life_table": gettext_noop(
+        "Its chances were closer to what happened than a plain life table of machine hours on %(closer)s of "
+        "%(dates)s dates."
+    ),
+}
 EVENT_DAYS = (
     ("installations", "installed_on"),
     ("installations", "removed_on"),
@@ -80,28 +91,35 @@ def replay(
     horizon that is not over by `until` has no score. Raises BadTable where a table is not as declared.
     """
     tables = {name: check_table(tables[name], table) for name, table in INPUTS.items()}
-    progress("Reading what happened")
+    progress(_("Reading what happened"))
     happened = Standing.on(tables, until).lives
     scored: list[dict] = []
     bands: list[pd.DataFrame] = []
     passed_over: list[str] = []
     for number, origin in enumerate(origins, start=1):
-        progress(f"Forecasting as of {origin} ({number} of {len(origins)})")
+        progress(
+            _("Forecasting as of %(origin)s (%(number)s of %(origins)s)")
+            % {"origin": origin, "number": number, "origins": len(origins)}
+        )
         outcomes = outcomes_after(happened, pd.Timestamp(origin))
         if outcomes.empty:
-            passed_over.append(f"{origin}: no assembly was installed and watched on that day.")
+            told = _("%(origin)s: no assembly was installed and watched on that day.")
+            passed_over.append(told % {"origin": origin})
             continue
         said = forecast_on(tables, origin, rng_of(origin))
         rows = pd.Index(said.assemblies).get_indexer(outcomes["assembly"])
         for horizon in HORIZONS:
             if origin + timedelta(days=horizon) > until:
-                passed_over.append(f"{origin}: {horizon} days from then are not over by {until}.")
+                passed_over.append(
+                    _("%(origin)s: %(days)s days from then are not over by %(until)s.")
+                    % {"origin": origin, "days": horizon, "until": until}
+                )
                 continue
             for model, chances in said.chances.items():
                 draws = said.forecaster.chance_draws(float(horizon), said.forecaster.draws)[:, rows]
                 uncertain = (draws, said.swing) if model == SERVICE else ()
-                told = score(chances.iloc[rows], outcomes, horizon, *uncertain)
-                scored.append({"as_of": origin, "horizon_days": horizon, "model": model, **told})
+                figures = score(chances.iloc[rows], outcomes, horizon, *uncertain)
+                scored.append({"as_of": origin, "horizon_days": horizon, "model": model, **figures})
             fates = Fates.within(outcomes, horizon)
             chance = said.chances[SERVICE][horizon].to_numpy()[rows]
             bands.append(band_rows(chance, fates.failed, fates.weights, horizon))
@@ -128,17 +146,31 @@ def tell_scores(made: Replay) -> list[str]:
     told = []
     for horizon, rows in made.scores.groupby("horizon_days"):
         own = rows[rows["model"] == SERVICE]
-        dates = f"{len(own)} past {'date' if len(own) == 1 else 'dates'}"
+        came = ngettext(
+            "Within %(days)s days of %(dates)s past date: %(expected)s failures expected while the hoses "
+            "were watched, %(observed)s came.",
+            "Within %(days)s days of %(dates)s past dates: %(expected)s failures expected while the hoses "
+            "were watched, %(observed)s came.",
+            len(own),
+        ) % {
+            "days": horizon,
+            "dates": len(own),
+            "expected": f"{own['expected'].sum():,.1f}",
+            "observed": f"{own['observed'].sum():,}",
+        }
         held = ((own["observed"] >= own["low_80"]) & (own["observed"] <= own["high_80"])).sum()
-        told.append(
-            f"Within {horizon} days of {dates}: {own['expected'].sum():,.1f} failures expected while the "
-            f"hoses were watched, {own['observed'].sum():,} came. "
-            f"The 80 % interval held {held} of {len(own)} times."
-        )
+        held_to = _("The 80 %% interval held %(held)s of %(dates)s times.") % {
+            "held": held,
+            "dates": len(own),
+        }
+        told.append(f"{came} {held_to}")
         told.extend(_beside(own, rows[rows["model"] == name], name) for name in SIMPLE_MODELS)
     if not made.bands.empty:
         longest = int(made.bands["horizon_days"].max())
-        told.append(f"Chances of failing within {longest} days, each assembly counted at every past date:")
+        told.append(
+            _("Chances of failing within %(days)s days, each assembly counted at every past date:")
+            % {"days": longest}
+        )
         told.extend(tell_bands(made.bands, longest))
     return told
 
@@ -146,5 +178,4 @@ def tell_scores(made: Replay) -> list[str]:
 def _beside(own: pd.DataFrame, other: pd.DataFrame, name: str) -> str:
     both = own.merge(other, on="as_of", suffixes=("", "_other"))
     closer = int((both["log_loss"] < both["log_loss_other"]).sum())
-    words = {"age_only": "a curve of age alone", "one_life_table": "a plain life table of machine hours"}
-    return f"Its chances were closer to what happened than {words[name]} on {closer} of {len(both)} dates."
+    return _(CLOSER_THAN[name]) % {"closer": closer, "dates": len(both)}

@@ -9,6 +9,8 @@ from statsmodels.genmod.generalized_linear_model import GLM
 from statsmodels.stats.proportion import proportion_confint
 
 from ..tables import Table, number, table, whole
+from ..wording import gettext as _
+from ..wording import ngettext
 
 LEAST_EVENTS = 10  # failures, and as many that lasted: common practice for one slope, no source
 BAND_EDGES = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
@@ -53,14 +55,15 @@ def regress(chance: np.ndarray, failed: np.ndarray, weights: np.ndarray) -> Line
     failures, lasted = int(failed.sum()), int((~failed).sum())
     if min(failures, lasted) < LEAST_EVENTS:
         return Line(
-            reason=f"{failures} failed and {lasted} lasted; a calibration line needs {LEAST_EVENTS} of each"
+            reason=_("%(failed)s failed and %(lasted)s lasted; a calibration line needs %(least)s of each")
+            % {"failed": failures, "lasted": lasted, "least": LEAST_EVENTS}
         )
     logit = np.log(chance) - np.log1p(-chance)
     if np.ptp(logit) < 1e-6:
-        return Line(reason="all were given the same chance, which leaves no slope to see")
+        return Line(reason=_("all were given the same chance, which leaves no slope to see"))
     if logit[failed].min() >= logit[~failed].max() or logit[failed].max() <= logit[~failed].min():
         return Line(
-            reason="chances part those that failed from those that lasted, so no finite slope fits best"
+            reason=_("chances part those that failed from those that lasted, so no finite slope fits best")
         )
     line = np.column_stack([np.ones(len(logit)), logit])
     intercept, slope = GLM(failed.astype(float), line, family=Binomial(), var_weights=weights).fit().params
@@ -105,16 +108,41 @@ def tell_bands(bands: pd.DataFrame, horizon_days: int) -> list[str]:
     """A sentence for each band of BANDS at a horizon, lowest chances first."""
     told = []
     for row in bands[bands["horizon_days"] == horizon_days].itertuples():
-        many = f"{row.assemblies:,} {'assembly' if row.assemblies == 1 else 'assemblies'}"
-        said = (
-            f"Of {many} given {_percent(row.chance_from)}–{_percent(row.chance_to)} %, {row.failed:,} failed"
+        many = ngettext("%(n)s assembly", "%(n)s assemblies", row.assemblies)
+        as_if = round(np.nan_to_num(row.failed_of_all)) > row.failed
+        told.append(
+            _band_form(bool(row.taken_out), as_if)
+            % {
+                "assemblies": many % {"n": f"{row.assemblies:,}"},
+                "low": _percent(row.chance_from),
+                "high": _percent(row.chance_to),
+                "failed": f"{row.failed:,}",
+                "taken_out": f"{row.taken_out:,}",
+                "as_if": f"{row.failed_of_all:,.0f}",
+                "expected": f"{row.expected:,.1f}",
+            }
         )
-        if row.taken_out:
-            said += f" and {row.taken_out:,} were taken out ahead or lost from sight"
-        if round(np.nan_to_num(row.failed_of_all)) > row.failed:
-            said += f", as if {row.failed_of_all:,.0f} of all had failed"
-        told.append(f"{said}; {row.expected:,.1f} were expected.")
     return told
+
+
+def _band_form(taken_out: bool, as_if: bool) -> str:
+    """The sentence of a band, where some were taken out or not, and had more failed of all or not."""
+    if taken_out and as_if:
+        return _(
+            "Of %(assemblies)s given %(low)s–%(high)s %%, %(failed)s failed and %(taken_out)s were taken out "
+            "ahead or lost from sight, as if %(as_if)s of all had failed; %(expected)s were expected."
+        )
+    if taken_out:
+        return _(
+            "Of %(assemblies)s given %(low)s–%(high)s %%, %(failed)s failed and %(taken_out)s were taken out "
+            "ahead or lost from sight; %(expected)s were expected."
+        )
+    if as_if:
+        return _(
+            "Of %(assemblies)s given %(low)s–%(high)s %%, %(failed)s failed, as if %(as_if)s of all had "
+            "failed; %(expected)s were expected."
+        )
+    return _("Of %(assemblies)s given %(low)s–%(high)s %%, %(failed)s failed; %(expected)s were expected.")
 
 
 def _percent(share: float) -> str:

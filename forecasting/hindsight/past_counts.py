@@ -24,6 +24,8 @@ from ..ahead.counts import SCOPE_KINDS
 from ..ahead.forecasts import LEAST_DRAWS, Forecaster
 from ..life.life_model import FEW_FAILURES, LifeModel
 from ..life.standing import Standing
+from ..wording import gettext as _
+from ..wording import ngettext
 from .scoring import outcomes_after
 
 SPAN_DAYS = (365, 180, 90)  # the longest of which two have passed since the register began
@@ -86,14 +88,18 @@ def look_back(
     span_days, origins = past_origins(lives, as_of)
     if not origins:
         return PastCounts(
-            nothing, reason="The register is too young to look back on two dates.", otherwise=otherwise
+            nothing, reason=_("The register is too young to look back on two dates."), otherwise=otherwise
         )
     tables, lives = _sample(tables, lives, np.random.default_rng(model.seed))
     few = replace(model, draws=model.draws[:LEAST_DRAWS])
     cells = pd.concat([_counted(tables, lives, few, origin, span_days) for origin in origins])
     failures = int(cells.loc[cells["kind"] == "all", "observed"].sum())
     if failures < FEW_FAILURES:
-        reason = f"Only {failures} failures came after the dates looked back on; {FEW_FAILURES} are needed."
+        reason = ngettext(
+            "Only %(failures)s failure came after the dates looked back on; %(needed)s are needed.",
+            "Only %(failures)s failures came after the dates looked back on; %(needed)s are needed.",
+            failures,
+        ) % {"failures": failures, "needed": FEW_FAILURES}
         return PastCounts(cells, span_days, reason=reason, otherwise=otherwise)
     told = {kind: shared_variance(of_kind) for kind, of_kind in cells.groupby("kind")}
     # What moves the whole fleet moves each part of it.

@@ -16,6 +16,7 @@ from statsmodels.duration.survfunc import SurvfuncRight
 from ..ahead.counts import count_limits, multiplied, poisson_binomial
 from ..errors import BadTable
 from ..tables import Table, make_table, number, table, text, yes_no
+from ..wording import gettext as _
 from .calibration import regress
 
 OUTCOMES: Table = table(
@@ -179,8 +180,11 @@ def _checked(chances: pd.DataFrame) -> pd.DataFrame:
     is_none = ~((chances >= 0) & (chances <= 1)).all(axis=1).to_numpy(bool)
     if is_none.any():
         raise BadTable(
-            f"Forecast, row {int(is_none.argmax())}: a chance is empty or not between 0 and 1. "
-            "Every installed assembly needs one."
+            _(
+                "Forecast, row %(row)s: a chance is empty or not between 0 and 1. Every installed assembly "
+                "needs one."
+            )
+            % {"row": int(is_none.argmax())}
         )
     return chances
 

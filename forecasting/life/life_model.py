@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from ..wording import gettext as _
 from .fitting import SAMPLE_ROWS, Fit, fit
 from .hazards import AT_LIFE
 from .laws import Laws
@@ -125,8 +126,8 @@ def describe_populations(model: LifeModel, lives: pd.DataFrame) -> list[dict]:
             "installed": int(installed[i]),
             "failures": int(failures[i]),
             "exposure_hours": float(hours[i]),
-            "clock": "machine hours and calendar",
-            "model": "Weibull wear and ageing, early failures, luck of the position",
+            "clock": _("machine hours and calendar"),
+            "model": _("Weibull wear and ageing, early failures, luck of the position"),
             "shape": float(shape[i]),
             "shape_low": float(low[i]),
             "shape_high": float(high[i]),

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from ..errors import TooFewLives
+from ..wording import gettext
 from .beginnings import Beginnings
 from .covariates import HEAT, Covariates, known_faults, told_faults
 from .first_fills import BANDS, FirstFills, removals_by_age
@@ -43,7 +44,8 @@ class Groups:
         numbers = self.populations.get_indexer(lives["population"])
         if (numbers < 0).any():
             name = lives["population"].iloc[int((numbers < 0).argmax())]
-            raise TooFewLives(f"No life of population {name} was in the fit. Fit the model again with it.")
+            told = gettext("No life of population %(name)s was in the fit. Fit the model again with it.")
+            raise TooFewLives(told % {"name": name})
         return numbers
 
 

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..wording import gettext_noop as _
 from .hazards import AT_LIFE
 from .parameters import Layout
 
 YEAR_DAYS = 365.25
+NO_SOURCE = _("common practice, no source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +23,7 @@ class Prior:
     mean: float
     sd: float
     words: str
-    source: str = "common practice, no source"
+    source: str = NO_SOURCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,7 @@ class EffectPrior:
     words: str
     step: float = 1.0
     spread: float = 1.0
-    source: str = "common practice, no source"
+    source: str = NO_SOURCE
 
 
 # Half of hoses worn out by 10,000 h; as the life `a` of the model, at shape 2.
@@ -46,24 +48,30 @@ _LIFE_HOURS = _MEDIAN_HOURS * (AT_LIFE / np.log(2)) ** (1 / _SHAPE)
 
 PRIORS: dict[str, Prior] = {
     "log_life": Prior(
-        np.log(_LIFE_HOURS), 1.3, "half of hoses worn out by 10,000 h, give or take a factor 4"
+        np.log(_LIFE_HOURS), 1.3, _("half of hoses worn out by 10,000 h, give or take a factor 4")
     ),
-    "log_shape": Prior(np.log(_SHAPE), 0.35, "wear on machine hours: shape 2, nine in ten from 1.1 to 3.6"),
-    "log_bend": Prior(np.log(0.15), 1.0, "hoses of one kind in one place differ a little in strength"),
+    "log_shape": Prior(
+        np.log(_SHAPE), 0.35, _("wear on machine hours: shape 2, nine in ten from 1.1 to 3.6")
+    ),
+    "log_bend": Prior(np.log(0.15), 1.0, _("hoses of one kind in one place differ a little in strength")),
     "log_age_life": Prior(
         np.log(9 * YEAR_DAYS),
         0.5,
-        "a quarter of hoses too old by 9 years, from 4 to 20",
-        "common practice (makers ask for replacement after 6 to 10 years), no source",
+        _("a quarter of hoses too old by 9 years, from 4 to 20"),
+        _("common practice (makers ask for replacement after 6 to 10 years), no source"),
     ),
-    "log_age_shape": Prior(np.log(4.0), 0.25, "hardening and cracks by the calendar: shape 4, from 2.7 to 6"),
-    "early": Prior(-3.5, 1.0, "3 % of assemblies fail early, from .6 to 14 %"),
-    "log_early_hours": Prior(np.log(400.0), 0.7, "an early failure comes after 400 h on average"),
-    "log_luck_sd": Prior(np.log(0.5), 0.7, "positions alike on paper differ in failure rate by some 50 %"),
-    "lemon_odds": Prior(-3.2, 0.8, "4 % of positions kill hoses, from 1 to 13 %"),
-    "log_lemon": Prior(np.log(4.0), 0.6, "such a position fails 5 times as often, from 3 to 12"),
+    "log_age_shape": Prior(
+        np.log(4.0), 0.25, _("hardening and cracks by the calendar: shape 4, from 2.7 to 6")
+    ),
+    "early": Prior(-3.5, 1.0, _("3 % of assemblies fail early, from .6 to 14 %")),
+    "log_early_hours": Prior(np.log(400.0), 0.7, _("an early failure comes after 400 h on average")),
+    "log_luck_sd": Prior(np.log(0.5), 0.7, _("positions alike on paper differ in failure rate by some 50 %")),
+    "lemon_odds": Prior(-3.2, 0.8, _("4 % of positions kill hoses, from 1 to 13 %")),
+    "log_lemon": Prior(np.log(4.0), 0.6, _("such a position fails 5 times as often, from 3 to 12")),
     "log_removals_before": Prior(
-        0.0, 0.4, "before the register began, hoses came off unfailed as often as since, give or take a half"
+        0.0,
+        0.4,
+        _("before the register began, hoses came off unfailed as often as since, give or take a half"),
     ),
 }
 
@@ -74,23 +82,23 @@ EFFECTS: tuple[EffectPrior, ...] = (
     EffectPrior(
         "log_pressure_ratio",
         1.5,
-        "run at twice the share of its rating",
+        _("run at twice the share of its rating"),
         step=np.log(2),
-        source="common practice; less than the impulse tests of SAE J1927",
+        source=_("common practice; less than the impulse tests of SAE J1927"),
     ),
-    EffectPrior("heat_10c", 0.12, "run 10 °C hotter"),
-    EffectPrior("unsheltered", 0.15, "in a place that nothing shelters"),
-    EffectPrior("abrasive", 0.2, "in an abrasive place"),
-    EffectPrior("hot", 0.2, "in a hot place"),
-    EffectPrior("flexing", 0.2, "that flexes"),
-    EffectPrior("bend_tightness", 0.2, "bent to its least radius instead of twice that", step=0.5),
-    EffectPrior("log_velocity", 0.1, "with a flow twice as fast", step=np.log(2)),
+    EffectPrior("heat_10c", 0.12, _("run 10 °C hotter")),
+    EffectPrior("unsheltered", 0.15, _("in a place that nothing shelters")),
+    EffectPrior("abrasive", 0.2, _("in an abrasive place")),
+    EffectPrior("hot", 0.2, _("in a hot place")),
+    EffectPrior("flexing", 0.2, _("that flexes")),
+    EffectPrior("bend_tightness", 0.2, _("bent to its least radius instead of twice that"), step=0.5),
+    EffectPrior("log_velocity", 0.1, _("with a flow twice as fast"), step=np.log(2)),
 )
-AGE_HEAT = EffectPrior("heat_10c", 0.03, "ageing 10 °C hotter")
+AGE_HEAT = EffectPrior("heat_10c", 0.03, _("ageing 10 °C hotter"))
 FAULTS: tuple[EffectPrior, ...] = (
-    EffectPrior("crimp_off", 0.7, "crimped outside its specification"),
-    EffectPrior("insertion_unseen", 0.5, "whose insertion was not seen"),
-    EffectPrior("cleaning_skipped", 0.3, "whose cleaning was not recorded"),
+    EffectPrior("crimp_off", 0.7, _("crimped outside its specification")),
+    EffectPrior("insertion_unseen", 0.5, _("whose insertion was not seen")),
+    EffectPrior("cleaning_skipped", 0.3, _("whose cleaning was not recorded")),
 )
 ENOUGH_KNOWN = 20  # lives that must carry bend, velocity or a build's record before it is used at all
 
@@ -109,10 +117,10 @@ class SpreadPrior:
 
 
 SPREADS: dict[str, SpreadPrior] = {
-    "population_life": SpreadPrior(0.3, 0.05, "lives of constructions and sizes differ by some 30 %"),
-    "population_shape": SpreadPrior(0.15, 0.03, "their shapes by 15 %"),
-    "crimper": SpreadPrior(0.5, 0.1, "odds of early failure differ between benches by a factor 1.6"),
-    "lot": SpreadPrior(0.4, 0.1, "and between lots by a factor 1.5"),
+    "population_life": SpreadPrior(0.3, 0.05, _("lives of constructions and sizes differ by some 30 %")),
+    "population_shape": SpreadPrior(0.15, 0.03, _("their shapes by 15 %")),
+    "crimper": SpreadPrior(0.5, 0.1, _("odds of early failure differ between benches by a factor 1.6")),
+    "lot": SpreadPrior(0.4, 0.1, _("and between lots by a factor 1.5")),
 }
 
 

@@ -10,6 +10,7 @@ from ..designs.margins import judge_margins
 from ..history import known_on
 from ..hours.usage import Usage, fit_usage
 from ..policies import position_limits
+from ..wording import gettext as _
 from .lives import build_lives
 
 
@@ -36,9 +37,9 @@ class Standing:
         """What the register's `tables` say of `as_of`; nothing dated later is seen."""
         known = known_on(tables, as_of)
         installations = known["installations"]
-        progress("Reading the hour meters")
+        progress(_("Reading the hour meters"))
         usage = fit_usage(known["machines"], known["meter_readings"], installations, as_of)
-        progress("Judging pressure margins")
+        progress(_("Judging pressure margins"))
         limits = position_limits(known)
         judged = judge_margins(installations, known, limits)
         return cls(known, usage, limits, judged, build_lives(known, usage, judged, as_of))

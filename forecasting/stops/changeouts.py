@@ -15,9 +15,11 @@ import pandas as pd
 from ..outputs import CHANGEOUTS
 from ..policies import Settings
 from ..tables import make_table
+from ..wording import gettext as _
+from ..wording import gettext_noop
 from .candidates import Candidates, find_candidates, stop_costs
 from .choice import Choice, choose_stops
-from .decisions import KIT_IS_SHORT, heed_decisions, miss_crowded, name_decisions
+from .decisions import heed_decisions, miss_crowded, name_decisions
 from .due import days_after
 from .parts import days_awaited
 from .paths import cheapest_stops
@@ -55,7 +57,7 @@ def plan_changeouts(
     assemblies = prospects.assemblies.iloc[rows].reset_index(drop=True)
     for column in ("assembly", "machine", "position", "design", "minutes"):
         told[column] = assemblies[column]
-    told["reason"] = _tell_reasons(told, settings)
+    told = _with_reasons(told, settings)
     told["reason"] = name_decisions(told, miss_crowded(heeded.standing, told))
     stop_day = told["window_starts_on"].fillna(told["planned_on"]).dt.strftime("%Y-%m-%d")
     told["changeout"] = told["machine"] + " " + stop_day + np.where(told["special_stop"], " special", "")
@@ -125,18 +127,22 @@ def _list_changed(candidates: Candidates, choice: Choice, due: pd.DataFrame, as_
 
 
 DUE_IN_WORDS = {
-    "unfit": "It does not bear what its position asks of it",
-    "inspection": "Its last inspection says replace",
-    "age_limit": "It reaches its age limit on {due}",
-    "hours_limit": "It reaches its hours limit about {due}",
-    "risk": "Its chance of failing passes the limit on {due}",
-    "economy": "From {due} on leaving it costs more than changing it",
-    "none": "Changing it in this stop costs less than leaving it",
+    "unfit": gettext_noop("It does not bear what its position asks of it"),
+    "inspection": gettext_noop("Its last inspection says replace"),
+    "age_limit": gettext_noop("It reaches its age limit on %(due)s"),
+    "hours_limit": gettext_noop("It reaches its hours limit about %(due)s"),
+    "risk": gettext_noop("Its chance of failing passes the limit on %(due)s"),
+    "economy": gettext_noop("From %(due)s on leaving it costs more than changing it"),
+    "none": gettext_noop("Changing it in this stop costs less than leaving it"),
 }
 
 
-def _tell_reasons(told: pd.DataFrame, settings: Settings) -> list[str]:
-    """One sentence per row of `told`: why it is changed, and why then; decisions aside."""
+def _with_reasons(told: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """`told` with because (why each is changed), then (why in that stop) and lacks (of its kit, or empty).
+
+    Decisions aside: `name_decisions` puts the reason together.
+    """
+    told = told.copy()
     due, limit, parts = (
         told[column].dt.strftime("%-d %B %Y").fillna("") for column in ("due_on", "limit_on", "parts_on")
     )
@@ -158,33 +164,41 @@ def _tell_reasons(told: pd.DataFrame, settings: Settings) -> list[str]:
             limited,
         ],
         [
-            "its parts are there from {parts}, and this machine's windows from then to {limit} have no "
-            "labour left: a special stop.",
-            "the windows of this machine by {limit} have no labour left: a special stop.",
-            "no window of this machine by {limit}: a special stop.",
-            "no window of this machine within {horizon} days: a special stop.",
-            "done in a special stop that this machine needs.",
-            "this window was announced, and moving saves too little.",
-            "its parts are there from {parts}; this is the first window after.",
-            "its parts are there from {parts}; of this machine's windows after that this one costs least.",
-            "its costs are not known, so it waits for the last window by {limit}.",
-            "of this machine's windows this one costs least, though it comes later.",
-            "of this machine's windows by {limit} this one costs least.",
+            _(
+                "its parts are there from %(parts)s, and this machine's windows from then to %(limit)s have "
+                "no labour left: a special stop."
+            ),
+            _("the windows of this machine by %(limit)s have no labour left: a special stop."),
+            _("no window of this machine by %(limit)s: a special stop."),
+            _("no window of this machine within %(horizon)s days: a special stop."),
+            _("done in a special stop that this machine needs."),
+            _("this window was announced, and moving saves too little."),
+            _("its parts are there from %(parts)s; this is the first window after."),
+            _(
+                "its parts are there from %(parts)s; of this machine's windows after that this one costs "
+                "least."
+            ),
+            _("its costs are not known, so it waits for the last window by %(limit)s."),
+            _("of this machine's windows this one costs least, though it comes later."),
+            _("of this machine's windows by %(limit)s this one costs least."),
         ],
-        "of this machine's windows this one costs least.",
+        _("of this machine's windows this one costs least."),
     )
     lacks = np.select(
         [~told["short"].to_numpy(bool), told["parts_on"].isna().to_numpy(bool)],
-        ["", KIT_IS_SHORT + "nobody knows when its parts would be there."],
-        KIT_IS_SHORT + "its parts would be there only on {parts}.",
+        ["", _("Its kit is short: nobody knows when its parts would be there.")],
+        _("Its kit is short: its parts would be there only on %(parts)s."),
     )
     horizon = f"{settings.horizon_days:g}"
-    return [
-        f"{DUE_IN_WORDS[why]}; {then}{lack}".format(due=on, limit=by, parts=there, horizon=horizon)
-        for why, then, lack, on, by, there in zip(
-            told["due_reason"], where, lacks, due, limit, parts, strict=True
-        )
+    places = [
+        {"due": on, "limit": by, "parts": there, "horizon": horizon}
+        for on, by, there in zip(due, limit, parts, strict=True)
     ]
+    because = told["due_reason"].map({why: _(words) for why, words in DUE_IN_WORDS.items()})
+    for name, forms in (("because", because), ("then", where), ("lacks", lacks)):
+        filled = [form % row for form, row in zip(forms, places, strict=True)]
+        told[name] = pd.Series(filled, index=told.index, dtype="str")
+    return told
 
 
 def _gap_percent(candidates: Candidates, choice: Choice, prospects: Prospects, horizon_days: float) -> float:

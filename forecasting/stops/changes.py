@@ -7,17 +7,32 @@ import pandas as pd
 
 from ..outputs import CHANGES
 from ..tables import make_table
+from ..wording import gettext as _
+from ..wording import gettext_noop
+from .decisions import tell_missed
 
 TELLING_DAYS = 7  # a due date that moves less is not worth a word
 TELLING_RATIO = 1.2  # a chance that rises or falls by less did not make a difference
 
 DUE_IN_WORDS = {
-    "unfit": "not fit for its position",
-    "inspection": "its inspection says replace",
-    "age_limit": "age limit",
-    "hours_limit": "hours limit",
-    "risk": "risk limit",
-    "economy": "cost",
+    "unfit": gettext_noop("not fit for its position"),
+    "inspection": gettext_noop("its inspection says replace"),
+    "age_limit": gettext_noop("age limit"),
+    "hours_limit": gettext_noop("hours limit"),
+    "risk": gettext_noop("risk limit"),
+    "economy": gettext_noop("cost"),
+}
+MARGIN_IN_WORDS = {
+    "short": gettext_noop("margin short"),
+    "thin": gettext_noop("margin thin"),
+    "unknown": gettext_noop("margin unknown"),
+    "sound": gettext_noop("margin sound"),
+}
+JUDGED_ANEW = {
+    "short": gettext_noop("its margin was judged anew: short"),
+    "thin": gettext_noop("its margin was judged anew: thin"),
+    "unknown": gettext_noop("its margin was judged anew: unknown"),
+    "sound": gettext_noop("its margin was judged anew: sound"),
 }
 
 
@@ -87,9 +102,10 @@ def _with_decisions(
         return both.assign(decision="", newly=False, risk="")
     newly = decided["stands"] & (decided["why_not"] != "")
     newly |= True if previous_on is None else decided["since"] >= pd.Timestamp(previous_on)
-    missed = ", which the plan does not hold to: " + decided["why_not"]
-    words = decided["words"] + missed.where(decided["why_not"] != "", "")
-    risk = (decided["words"] + ", past a limit: " + decided["risk"]).where(decided["risk"] != "", "")
+    past_a_limit = _("%(decision)s, past a limit: %(risk)s")
+    both_told = list(decided[["words", "why_not", "risk"]].itertuples(index=False, name=None))
+    words = [tell_missed(said, why_not) if why_not else said for said, why_not, _risk in both_told]
+    risk = [past_a_limit % {"decision": said, "risk": one} if one else "" for said, _why, one in both_told]
     known = pd.DataFrame(
         {"assembly": decided["assembly"], "decision": words, "newly": newly.astype(bool), "risk": risk}
     )
@@ -104,18 +120,23 @@ def _differs(both: pd.DataFrame, column: str) -> np.ndarray:
 
 def _sentences(both: pd.DataFrame, when: str, told: dict[str, np.ndarray], gone: np.ndarray) -> list[str]:
     """What one plan says of what is told, in words."""
-    verdict = ("margin " + both[f"verdict_{when}"]).fillna("margin not judged")
+    verdict = both[f"verdict_{when}"].map(_asked(MARGIN_IN_WORDS)).fillna(_("margin not judged"))
     due_on, planned_on = (_day(both[f"{name}_{when}"]) for name in ("due_on", "planned_on"))
-    reason = both[f"due_reason_{when}"].map(DUE_IN_WORDS).fillna("")
-    due = ("due on " + due_on + " (" + reason + ")").where(due_on != "", "not due")
+    reason = both[f"due_reason_{when}"].map(_asked(DUE_IN_WORDS)).fillna("")
+    due_form, not_due = _("due on %(day)s (%(reason)s)"), _("not due")
+    due = [
+        due_form % {"day": day, "reason": why} if day else not_due
+        for day, why in zip(due_on, reason, strict=True)
+    ]
     special = both[f"special_stop_{when}"].astype("boolean").fillna(False).to_numpy(bool)
-    stop = pd.Series(np.where(special, "special stop on ", "changeout on "))
-    changeout = (stop + planned_on).where(planned_on != "", "no changeout")
+    stop = np.where(special, _("special stop on %(day)s"), _("changeout on %(day)s"))
+    no_changeout, not_installed = _("no changeout"), _("not installed")
+    changeout = [
+        form % {"day": day} if day else no_changeout for form, day in zip(stop, planned_on, strict=True)
+    ]
     columns = {"verdict": verdict, "due": due, "changeout": changeout}
     return [
-        "not installed"
-        if away
-        else "; ".join(words[row] for name, words in columns.items() if told[name][row])
+        not_installed if away else "; ".join(words[row] for name, words in columns.items() if told[name][row])
         for row, away in enumerate(gone)
     ]
 
@@ -125,49 +146,59 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> list[s
     before, now = both["due_reason_before"], both["due_reason_now"]
     chance_before, chance_now = both["p_fail_365d_before"], both["p_fail_365d_now"]
     ratio = (chance_now / chance_before.where(chance_before > 0)).to_numpy(float)
-    shown = [
-        f"{old:.1%} to {new:.1%}" for old, new in zip(chance_before, chance_now.fillna(0.0), strict=True)
+    rose = _("its chance of failing within a year rose from %(before)s to %(now)s")
+    fell = _("its chance of failing within a year fell from %(before)s to %(now)s")
+    moved = [
+        form % {"before": f"{old:.1%}", "now": f"{new:.1%}"}
+        for form, old, new in zip(
+            np.where(ratio > 1, rose, fell), chance_before, chance_now.fillna(0.0), strict=True
+        )
     ]
-    limits = [f"it is now held by {DUE_IN_WORDS.get(reason, 'no limit')}" for reason in now]
+    held, no_limit = _("it is now held by %(limit)s"), _("no limit")
+    limits = now.map(_asked(DUE_IN_WORDS)).fillna(no_limit)
+    limits = limits.map({words: held % {"limit": words} for words in limits.unique()})
     same_due = (before == now).to_numpy(bool)
+    judged_anew = both["verdict_now"].map(_asked(JUDGED_ANEW)).fillna(_("margin not judged"))
     by_person = both["newly"].to_numpy(bool) & _differs(both, "changeout")
     decision = both["risk"].where(both["risk"] != "", both["decision"])
     causes = [
-        (gone, "it has been taken off"),
+        (gone, _("it has been taken off")),
         (by_person, decision.to_numpy(object)),
-        (_differs(both, "verdict"), _each("its margin was judged anew: ", both["verdict_now"])),
-        (((now == "inspection") & (before != "inspection")).to_numpy(bool), "a new inspection says replace"),
+        (_differs(both, "verdict"), judged_anew.to_numpy(object)),
+        (
+            ((now == "inspection") & (before != "inspection")).to_numpy(bool),
+            _("a new inspection says replace"),
+        ),
         (
             ((before == "inspection") & (now != "inspection")).to_numpy(bool),
-            "a new inspection no longer says replace",
+            _("a new inspection no longer says replace"),
         ),
         (
             (both["planned_on_before"] < today).to_numpy(bool),
-            "the day of its stop has passed and it is still installed",
+            _("the day of its stop has passed and it is still installed"),
         ),
-        (ratio >= TELLING_RATIO, _each("its chance of failing within a year rose from ", shown)),
-        (ratio <= 1 / TELLING_RATIO, _each("its chance of failing within a year fell from ", shown)),
-        (~same_due, limits),
+        ((ratio >= TELLING_RATIO) | (ratio <= 1 / TELLING_RATIO), moved),
+        (~same_due, limits.to_numpy(object)),
         (
             (both["due_on_now"] != both["due_on_before"]).to_numpy(bool) & both["due_on_now"].notna(),
-            "its usage, its limits or what it costs changed",
+            _("its usage, its limits or what it costs changed"),
         ),
         (
             both["special_stop_before"].astype("boolean").fillna(False).to_numpy(bool)
             & both["window_starts_on_now"].notna(),
-            "a window of its machine now comes in time",
+            _("a window of its machine now comes in time"),
         ),
-        (both["changeout_now"].notna(), "the windows or the labour of its machine changed"),
+        (both["changeout_now"].notna(), _("the windows or the labour of its machine changed")),
     ]
-    found = np.full(len(both), "changing it no longer pays", dtype=object)
+    found = np.full(len(both), _("changing it no longer pays"), dtype=object)
     for holds, words in reversed(causes):
         found = np.where(holds, words, found)
     also = ~by_person & ~gone & (both["risk"] != "").to_numpy(bool)
-    return list(np.where(also, _each("", found) + "; " + both["risk"].to_numpy(object), found))
+    return list(np.where(also, found + "; " + both["risk"].to_numpy(object), found))
 
 
-def _each(words: str, ends) -> np.ndarray:
-    return np.array([f"{words}{end}" for end in ends], dtype=object)
+def _asked(words: dict[str, str]) -> dict[str, str]:
+    return {code: _(told) for code, told in words.items()}
 
 
 def _day(days: pd.Series) -> pd.Series:

@@ -11,26 +11,25 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from ..wording import gettext as _
+from ..wording import gettext_noop
 from .due import days_after
 from .windows import first_windows, open_windows
 
 LIMIT_IN_WORDS = {
-    "unfit": "it does not bear what its position asks of it",
-    "inspection": "its last inspection says replace",
-    "age_limit": "its age limit is reached on {limit}",
-    "hours_limit": "its hours limit is reached about {limit}",
-    "risk": "its chance of failing passes the limit on {limit}",
-    "economy": "it is due on {limit}",
-    "none": "",
+    "unfit": gettext_noop("it does not bear what its position asks of it"),
+    "inspection": gettext_noop("its last inspection says replace"),
+    "age_limit": gettext_noop("its age limit is reached on %(limit)s"),
+    "hours_limit": gettext_noop("its hours limit is reached about %(limit)s"),
+    "risk": gettext_noop("its chance of failing passes the limit on %(limit)s"),
+    "economy": gettext_noop("it is due on %(limit)s"),
 }
 IN_WORDS = {
-    "keep": "{who} chose on {decided} the stop of {day}{why}",
-    "not_before": "{who} said on {decided}: not before {day}{why}",
-    "not_after": "{who} said on {decided}: not after {day}{why}",
-    "refuse": "{who} kept it in place on {decided}{why}",
+    "keep": gettext_noop("%(who)s chose on %(decided)s the stop of %(day)s"),
+    "not_before": gettext_noop("%(who)s said on %(decided)s: not before %(day)s"),
+    "not_after": gettext_noop("%(who)s said on %(decided)s: not after %(day)s"),
+    "refuse": gettext_noop("%(who)s kept it in place on %(decided)s"),
 }
-
-KIT_IS_SHORT = " Its kit is short: "
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +86,9 @@ def heed_decisions(
             passes & ~named,
         ],
         [
-            "that window is over or no longer there",
-            limits + ", and a critical position is not left beyond that",
-            limits + ", and to go past that takes a reason and a name",
+            _("that window is over or no longer there"),
+            _each(_("%(limit)s, and a critical position is not left beyond that"), limits),
+            _each(_("%(limit)s, and to go past that takes a reason and a name"), limits),
         ],
         "",
     )
@@ -142,7 +141,9 @@ def tell_decisions(
     past = past[past["assembly"].isin(due["assembly"])].sort_values("withdrawn_on", kind="stable")
     past = past.drop_duplicates("assembly", keep="last")
     past = past.assign(stands=False, since=past["withdrawn_on"], why_not="", risk="")
-    past["words"] = "a decision was withdrawn on " + _in_words(past["withdrawn_on"])
+    withdrawn = _("a decision was withdrawn on %(day)s")
+    words = [withdrawn % {"day": day} for day in _in_words(past["withdrawn_on"])]
+    past["words"] = pd.Series(words, index=past.index, dtype="str")
     columns = ["assembly", "stands", "since", "words", "why_not", "risk"]
     return pd.concat([told[columns], past[columns]], ignore_index=True)
 
@@ -150,41 +151,43 @@ def tell_decisions(
 def name_decisions(changed: pd.DataFrame, standing: pd.DataFrame) -> pd.Series:
     """The reasons of the rows of `changed` with the decision that bears on each named.
 
-    `changed` has the columns of CHANGEOUTS; a reason says why something is changed; and why then.
+    `changed` has the columns of CHANGEOUTS but the reason, and what it is made of: because, then, lacks.
     """
-    reasons = changed["reason"].copy()
+    lacks = (" " + changed["lacks"]).where(changed["lacks"] != "", "")
+    reasons = changed["because"] + "; " + changed["then"] + lacks
     line_of = pd.Series(changed.index, index=changed["assembly"])
     for one in standing[standing["assembly"].isin(line_of.index)].to_dict("records"):
         line = line_of[one["assembly"]]
         row = changed.loc[line].to_dict()
-        because, then = row["reason"].split("; ", 1)
-        then, *lacks = then.partition(KIT_IS_SHORT)
         if one["why_not"]:
-            said = f"{_capital(one['words'])}. The plan does not hold to that: {one['why_not']}."
-            reasons[line] = f"{row['reason']} {said}"
+            missed = _("The plan does not hold to that: %(why_not)s.") % {"why_not": one["why_not"]}
+            reasons[line] = f"{reasons[line]} {_capital(one['words'])}. {missed}"
         elif one["decision"] != "not_before" and row["due_reason"] == "none":  # cost was not asked
-            reasons[line] = _capital(one["words"]) + _then(one, row, then) + "".join(lacks)
+            reasons[line] = _capital(one["words"]) + _then(one, row) + lacks[line]
         else:
-            reasons[line] = f"{because}; {one['words']}{_then(one, row, then)}" + "".join(lacks)
+            reasons[line] = f"{row['because']}; {one['words']}{_then(one, row)}{lacks[line]}"
     return reasons
 
 
-def _then(one: dict, row: dict, then: str) -> str:
+def _then(one: dict, row: dict) -> str:
     """What follows in the reason of a changeout after the decision that it holds to."""
-    if one["decision"] == "keep":
-        told = "."
-    elif one["decision"] == "not_after":
-        least = "of this machine's windows by then this one costs least."
-        told = f"; {then if row['special_stop'] else least}"
-    elif row["special_stop"]:
-        told = "; no window of this machine comes in time after that: a special stop."
-    elif one["risk"]:
-        told = "; this is the first window from then on."
-    elif pd.isna(row["expected_cost_now"]):
-        told = f"; {then}"
-    else:
-        told = "; of this machine's windows from then on this one costs least."
-    return told + (f" Until then it stays past a limit: {one['risk']}." if one["risk"] else "")
+    told = "." if one["decision"] == "keep" else f"; {_why_then(one, row)}"
+    past = _("Until then it stays past a limit: %(risk)s.") % {"risk": one["risk"]}
+    return f"{told} {past}" if one["risk"] else told
+
+
+def _why_then(one: dict, row: dict) -> str:
+    """Why in that stop, where a decision names the first or the last day."""
+    if one["decision"] == "not_after":
+        least = _("of this machine's windows by then this one costs least.")
+        return row["then"] if row["special_stop"] else least
+    if row["special_stop"]:
+        return _("no window of this machine comes in time after that: a special stop.")
+    if one["risk"]:
+        return _("this is the first window from then on.")
+    if pd.isna(row["expected_cost_now"]):
+        return row["then"]
+    return _("of this machine's windows from then on this one costs least.")
 
 
 def miss_crowded(standing: pd.DataFrame, changeouts: pd.DataFrame) -> pd.DataFrame:
@@ -195,7 +198,7 @@ def miss_crowded(standing: pd.DataFrame, changeouts: pd.DataFrame) -> pd.DataFra
     kept = standing[["assembly", "window_starts_on"]].dropna()
     done = kept.merge(changeouts[["assembly", "window_starts_on"]])["assembly"]
     missed = standing["window_starts_on"].notna() & ~standing["assembly"].isin(done)
-    why_not = standing["why_not"].mask(missed, "no labour is left for that window")
+    why_not = standing["why_not"].mask(missed, _("no labour is left for that window"))
     return standing.assign(why_not=why_not, risk=standing["risk"].mask(missed, ""))
 
 
@@ -216,14 +219,14 @@ def _find_standing(
     why = (": " + standing["reason"]).fillna("")
     told = zip(
         standing["decision"],
-        standing["decided_by"].fillna("somebody"),
+        standing["decided_by"].fillna(_("somebody")),
         _in_words(standing["day"]),
         _in_words(standing["decided_on"]),
         why,
         strict=True,
     )
     words = [
-        IN_WORDS[kind].format(who=who, day=day, decided=decided, why=why)
+        _(IN_WORDS[kind]) % {"who": who, "day": day, "decided": decided} + why
         for kind, who, day, decided, why in told
     ]
     return standing.assign(words=pd.Series(words, index=standing.index, dtype="str"))
@@ -241,7 +244,24 @@ def _kept_windows(standing: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame
 
 def _limits_in_words(due: pd.DataFrame, row: np.ndarray) -> np.ndarray:
     limits = zip(due["limit_reason"].iloc[row], _in_words(due["limit_on"].iloc[row]), strict=True)
-    return np.array([LIMIT_IN_WORDS[why].format(limit=limit) for why, limit in limits], dtype=object)
+    return np.array([tell_limit(why, limit) for why, limit in limits], dtype=object)
+
+
+def tell_limit(reason: str, limit: str) -> str:
+    """The limit in words, reached on the day `limit`; empty where none holds it."""
+    return _(LIMIT_IN_WORDS[reason]) % {"limit": limit} if reason in LIMIT_IN_WORDS else ""
+
+
+def tell_missed(words: str, why_not: str) -> str:
+    """A decision in words, and why a plan does not hold to it."""
+    return _("%(decision)s, which the plan does not hold to: %(why_not)s") % {
+        "decision": words,
+        "why_not": why_not,
+    }
+
+
+def _each(form: str, limits: np.ndarray) -> np.ndarray:
+    return np.array([form % {"limit": limit} for limit in limits], dtype=object)
 
 
 def _days(dates: pd.Series, as_of: date) -> np.ndarray:

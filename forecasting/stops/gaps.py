@@ -6,6 +6,8 @@ below. Where several things are missing before an assembly can be judged, each i
 costs are missing, knowing them saves what the best age saves against leaving the assembly to fail.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 
@@ -13,6 +15,8 @@ from ..designs.bills import list_parts
 from ..designs.ratings import find_unrated, rate_designs
 from ..outputs import GAPS
 from ..tables import make_table
+from ..wording import gettext as _
+from ..wording import ngettext
 from .knowing import DAYS_A_YEAR, value_of_knowing
 from .prospects import Prospects
 from .renewal import Curves, best_renewal
@@ -28,7 +32,73 @@ WEAR_OUT_SHAPE = 2.0  # by which power the rate follows an age in doubt
 MOST_CAUSE_SPREAD = 1.0
 USUAL_FAILURE_TO_PLANNED = 5.0  # where no position of the fleet has both costs
 
-GAP = ["kind", "name", "column", "words"]
+GAP = ["kind", "name", "column"]
+# What knowing it would do for so many assemblies, by its column.
+WORDS: dict[str, Callable[[int], str]] = {
+    "working_pressure_bar": lambda count: ngettext(
+        "One assembly could be judged if the pressure in this position were known.",
+        "%(n)s assemblies could be judged if the pressure in this position were known.",
+        count,
+    ),
+    "design": lambda count: ngettext(
+        "One assembly could be judged if the design in this position were known.",
+        "%(n)s assemblies could be judged if the design in this position were known.",
+        count,
+    ),
+    "rated_pressure_bar": lambda count: ngettext(
+        "One assembly could be judged if the rated pressure of this part were known.",
+        "%(n)s assemblies could be judged if the rated pressure of this part were known.",
+        count,
+    ),
+    "construction": lambda count: ngettext(
+        "One assembly could be judged if it were known that this hose is made for suction.",
+        "%(n)s assemblies could be judged if it were known that this hose is made for suction.",
+        count,
+    ),
+    "maximum_temperature_c": lambda count: ngettext(
+        "One assembly could be judged by its temperature if that limit of this hose were known.",
+        "%(n)s assemblies could be judged by its temperature if that limit of this hose were known.",
+        count,
+    ),
+    "minimum_bend_radius_mm": lambda count: ngettext(
+        "One assembly could be judged by its bend if that limit of this hose were known.",
+        "%(n)s assemblies could be judged by its bend if that limit of this hose were known.",
+        count,
+    ),
+    "hours": lambda count: ngettext(
+        "One assembly would be forecast better with readings of this machine's hour meter.",
+        "%(n)s assemblies would be forecast better with readings of this machine's hour meter.",
+        count,
+    ),
+    "built_on": lambda count: ngettext(
+        "One assembly would be forecast better with the day it was built.",
+        "%(n)s assemblies would be forecast better with the day it was built.",
+        count,
+    ),
+    "removal_cause": lambda count: ngettext(
+        "One assembly of the same hose would be forecast better if it were known why this one came off.",
+        "%(n)s assemblies of the same hose would be forecast better if it were known why this one came off.",
+        count,
+    ),
+    "failure_cost": lambda count: ngettext(
+        "One assembly could be changed at the age that costs least if the cost of a failure here were known.",
+        "%(n)s assemblies could be changed at the age that costs least if the cost of a failure here were "
+        "known.",
+        count,
+    ),
+    "planned_cost": lambda count: ngettext(
+        "One assembly could be changed at the age that costs least if the cost of a changeout here were "
+        "known.",
+        "%(n)s assemblies could be changed at the age that costs least if the cost of a changeout here were "
+        "known.",
+        count,
+    ),
+    "unit_cost": lambda count: ngettext(
+        "One assembly could be changed at the age that costs least if the cost of this part were known.",
+        "%(n)s assemblies could be changed at the age that costs least if the cost of this part were known.",
+        count,
+    ),
+}
 
 
 def find_gaps(tables: dict[str, pd.DataFrame], prospects: Prospects, margins: pd.DataFrame) -> pd.DataFrame:
@@ -60,11 +130,11 @@ def find_gaps(tables: dict[str, pd.DataFrame], prospects: Prospects, margins: pd
     found = _by_removal(found, tables)
     found = found[~(found["worth"] <= 0)]
     found = found.sort_values("worth", ascending=False, kind="stable", na_position="last").head(MOST)
-    columns = found[["assemblies", "words", "kind", "column"]].itertuples(index=False, name=None)
+    columns = found[["assemblies", "kind", "column"]].itertuples(index=False, name=None)
+    enter = _("Enter it in %(file)s under %(column)s.")
     why = [
-        f"{'One assembly' if count == 1 else f'{count} assemblies'} {words} "
-        f"Enter it in {kind} under {column}."
-        for count, words, kind, column in columns
+        f"{WORDS[column](count) % {'n': count}} {enter % {'file': kind, 'column': column}}"
+        for count, kind, column in columns
     ]
     return make_table(found.assign(why=why), GAPS)
 
@@ -73,7 +143,7 @@ def _sum_of_known(worth: pd.Series) -> float:
     return worth.sum(min_count=1)
 
 
-def _links(rows: np.ndarray, kind: str, name: pd.Series, column: str, words: str, spread=np.nan, shared_by=1):
+def _links(rows: np.ndarray, kind: str, name: pd.Series, column: str, spread=np.nan, shared_by=1):
     """One row per gap and installed assembly that it leaves uncertain: `row` is its place among these."""
     return pd.DataFrame(
         {
@@ -81,7 +151,6 @@ def _links(rows: np.ndarray, kind: str, name: pd.Series, column: str, words: str
             "kind": kind,
             "name": np.asarray(name, dtype=object),
             "column": column,
-            "words": words,
             "spread": spread,
             "shared_by": shared_by,
         }
@@ -108,7 +177,6 @@ def _margin_links(
     undesigned = here[here["design"].isna()]
     unmade = here[suction & here["hose_part"].notna() & (here["suction"] != "meant")]
     unrated = here[pressed | ~suction].merge(find_unrated(tables), on="design")
-    could = "could be judged if the {} were known."
     links = pd.concat(
         [
             _links(
@@ -116,7 +184,6 @@ def _margin_links(
                 "positions",
                 _place(undemanded),
                 "working_pressure_bar",
-                could.format("pressure in this position"),
                 PRESSURE_SPREAD,
             ),
             _links(
@@ -124,7 +191,6 @@ def _margin_links(
                 "positions",
                 _place(undesigned),
                 "design",
-                could.format("design in this position"),
                 PRESSURE_SPREAD,
             ),
             _links(
@@ -132,7 +198,6 @@ def _margin_links(
                 "parts",
                 unrated["part"],
                 "rated_pressure_bar",
-                could.format("rated pressure of this part"),
                 PRESSURE_SPREAD,
             ),
             _links(
@@ -140,7 +205,6 @@ def _margin_links(
                 "parts",
                 unmade["hose_part"],
                 "construction",
-                "could be judged if it were known that this hose is made for suction.",
                 PRESSURE_SPREAD,
             ),
         ],
@@ -158,14 +222,10 @@ def _limit_links(installed: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd
     heat = here[["fluid_temperature_c", "ambient_temperature_c"]].notna().any(axis=1)
     hot = here[heat & ~here["heat_limit_known"].eq(True)]
     bent = here[here["bend_radius_mm"].notna() & here["minimum_bend_radius_mm"].isna()]
-    could = "could be judged by {} if that limit of this hose were known."
     return pd.concat(
         [
-            _links(of_hose["row"], "parts", of_hose["hose_part"], column, could.format(by), LIMIT_SPREAD)
-            for of_hose, column, by in (
-                (hot, "maximum_temperature_c", "its temperature"),
-                (bent, "minimum_bend_radius_mm", "its bend"),
-            )
+            _links(of_hose["row"], "parts", of_hose["hose_part"], column, LIMIT_SPREAD)
+            for of_hose, column in ((hot, "maximum_temperature_c"), (bent, "minimum_bend_radius_mm"))
         ],
         ignore_index=True,
     )
@@ -180,7 +240,6 @@ def _usage_links(installed: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd
         "meter_readings",
         unread["machine"],
         "hours",
-        "would be forecast better with readings of this machine's hour meter.",
         np.where(estimate.notna(), ESTIMATE_SPREAD, USAGE_SPREAD),
     )
 
@@ -194,7 +253,6 @@ def _age_links(installed: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.D
         "installations",
         undated["assembly"],
         "built_on",
-        "would be forecast better with the day it was built.",
         WEAR_OUT_SHAPE * AGE_SPREAD_DAYS / (undated["age_days"].to_numpy(float) + AGE_SPREAD_DAYS),
     )
 
@@ -219,7 +277,6 @@ def _cause_links(installed: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd
         "installations",
         hose,
         "removal_cause",
-        "of the same hose would be forecast better if it were known why this one came off.",
         hose.map(spread).clip(upper=MOST_CAUSE_SPREAD).to_numpy(float),
         hose.map(by_hose["unexplained"]).to_numpy(float),
     )
@@ -276,24 +333,11 @@ def _cost_links(
     dear = lines.loc[lines["unit_cost"].isna(), ["design", "part"]].drop_duplicates()
     parts = unpriced.reset_index(names="row").merge(dear, on="design")
     bare = unpriced[~unpriced["design"].isin(dear["design"])]
-    could = "could be changed at the age that costs least if {} were known."
     links = pd.concat(
         [
-            _links(
-                uncosted.index,
-                "positions",
-                _place(uncosted),
-                "failure_cost",
-                could.format("the cost of a failure here"),
-            ),
-            _links(
-                bare.index,
-                "positions",
-                _place(bare),
-                "planned_cost",
-                could.format("the cost of a changeout here"),
-            ),
-            _links(parts["row"], "parts", parts["part"], "unit_cost", could.format("the cost of this part")),
+            _links(uncosted.index, "positions", _place(uncosted), "failure_cost"),
+            _links(bare.index, "positions", _place(bare), "planned_cost"),
+            _links(parts["row"], "parts", parts["part"], "unit_cost"),
         ],
         ignore_index=True,
     )

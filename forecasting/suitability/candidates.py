@@ -7,7 +7,6 @@ rating asked for is allowed, under it never; a table's value from memory passes 
 source.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from ..designs.bills import END_A, END_B, HOSE, list_parts, price_designs
-from ..designs.findings import Finding, weigh_findings
+from ..designs.findings import weigh_findings
 from ..designs.margins import ROUNDING, USUAL_VELOCITY_M_S, flow_velocity_m_s, judge_margins
 from ..designs.ratings import complete_parts, rate_designs
 from ..designs.stand_ins import find_stand_ins
@@ -23,12 +22,13 @@ from ..inputs import DESIGN_PARTS, DESIGNS
 from ..shelves import find_usable
 from ..tables import make_table, number, table, text
 from ..units import STORED_UNITS, ReaderUnits
+from ..wording import gettext as _
 from .ends import ENDS_JUDGED, IN_ORDER, VERDICTS, judge_ends
+from .findings import candidate_findings
 from .needs import ROLES, Need
 
 FERRULES = ("ferrule_a_part", "ferrule_b_part")
 KINSHIPS = ("own", "successor", "other")
-SAME_BORE = 0.98  # bores of one nominal size differ by tenths of a millimetre: common practice, no source
 
 CANDIDATES = table(
     "candidates",
@@ -142,7 +142,7 @@ def _judge(
         cases["cost"] = cases["candidate"].map(price_designs(mine))
     cases = _beside_own(cases, need, tables)
     cases["verdict"], cases["reason"] = weigh_findings(
-        cases, _findings(cases, joined=joined), VERDICTS, "fits", units
+        cases, candidate_findings(cases, joined=joined), VERDICTS, "fits", units
     )
     return cases.reindex(columns=[name for name in CANDIDATES.names if name != "kinship"])
 
@@ -206,111 +206,6 @@ def _unlike(cases: pd.DataFrame, own: dict[str, str]) -> pd.Series:
     return unlike
 
 
-def _findings(cases: pd.DataFrame, *, joined: bool) -> Iterator[Finding]:
-    other, said = cases["other_hose"], "{margin_reason}"
-    fast = cases["velocity_m_s"] > cases["usual_velocity_m_s"]
-    smaller = ~(cases["bore_mm"] >= cases["own_bore_mm"] * SAME_BORE)
-    heat = cases[["fluid_temperature_c", "ambient_temperature_c"]].notna().any(axis=1)
-    unlimited = heat & ~cases["heat_limit_known"].eq(True)
-    unlimited |= cases["bend_radius_mm"].notna() & cases["minimum_bend_radius_mm"].isna()
-    unfit = (cases["of_margin"] == "short") | (fast & smaller & other)
-    unjudged = ~unfit & ((cases["of_margin"] == "unknown") | unlimited)
-    yield "unfit", unfit, said
-    yield "not_judged", unjudged, said
-    yield "remark", ~unfit & ~unjudged & (cases["margin_reason"].fillna("") != ""), said
-    yield from _bore_findings(cases, other, fast, smaller)
-    yield from _kind_findings(cases, other)
-    gone = cases["obsolete_part"].notna()
-    yield "unfit", cases["other"] & gone, "{obsolete_part} is no longer made"
-    yield (
-        "remark",
-        ~cases["other"] & gone,
-        "{obsolete_part} is no longer made: what lies there is the last of it",
-    )
-    if joined:
-        yield (
-            "not_judged",
-            cases["uncrimped"].notna(),
-            "no crimp is on record for hose {hose_part} with end {uncrimped}: do not crimp before there is "
-            "one",
-        )
-        known = cases["cut_length_mm"].notna()
-        yield (
-            "remark",
-            cases["drawn"] & ~known,
-            "the cut length is not known: the cut-off of an end is not on record",
-        )
-
-
-def _bore_findings(
-    cases: pd.DataFrame, other: pd.Series, fast: pd.Series, smaller: pd.Series
-) -> Iterator[Finding]:
-    bore, own, flow = cases["bore_mm"], cases["own_bore_mm"], cases["flow_lpm"]
-    yield "not_judged", bore.isna(), "the bore of hose {hose_part} is not on record"
-    yield (
-        "not_judged",
-        flow.isna() & other & (bore < own * SAME_BORE),
-        "its bore of {bore_mm} is smaller than the {own_bore_mm} of {own_part}, and the flow here is "
-        "not on record",
-    )
-    yield (
-        "not_judged",
-        flow.isna() & bore.notna() & own.isna(),
-        "neither the flow here nor the bore of what belongs here is on record",
-    )
-    yield (
-        "not_judged",
-        other & ~cases["ends_known"] & (bore * SAME_BORE > own),
-        "its bore of {bore_mm} is larger than the {own_bore_mm} of {own_part}, and what its ends join "
-        "is not on record",
-    )
-    yield (
-        "remark",
-        fast & other & ~smaller,
-        "its bore is no smaller than that of {own_part}, in which the flow is as fast",
-    )
-
-
-def _kind_findings(cases: pd.DataFrame, other: pd.Series) -> Iterator[Finding]:
-    own, material = cases["own_material"], cases["material"]
-    unlike = other & own.notna()
-    yield (
-        "not_judged",
-        unlike & material.notna() & (material != own),
-        "it is of {material} and {own_part} of {own_material}: whether it stands the fluid is not on record",
-    )
-    yield "not_judged", unlike & material.isna(), "of what hose {hose_part} is made is not on record"
-    # Of a worn hose without a place it is never known, and its notes ask for the fluid.
-    yield (
-        "not_judged",
-        other & own.isna() & cases["placed"],
-        "of what {own_part} is made is not on record, nor so whether another hose stands the fluid",
-    )
-    conducts, owns = cases["conductive"].astype("boolean"), cases["own_conductive"].astype("boolean")
-    for own_conducts, words in (
-        (False, "it conducts and {own_part} does not: never near live lines"),
-        (True, "it does not conduct and {own_part} does"),
-    ):
-        differs = (owns == own_conducts).fillna(False) & (conducts != own_conducts).fillna(False)
-        yield "unfit", other & differs.astype(bool), words
-    yield (
-        "not_judged",
-        other & owns.notna() & conducts.isna(),
-        "whether hose {hose_part} conducts is not on record, and {own_part} was chosen knowing it",
-    )
-    yield (
-        "remark",
-        other & owns.isna() & cases["placed"] & ~conducts.eq(False).fillna(False).astype(bool),
-        "whether {own_part} conducts is not on record: near live lines only what does not conduct",
-    )
-    yield (
-        "remark",
-        other & (cases["outside_diameter_mm"] > cases["own_outside_diameter_mm"]),
-        "outside it is {outside_diameter_mm} and {own_part} {own_outside_diameter_mm}: see that it "
-        "goes through clamps and guards",
-    )
-
-
 def _pairs(
     need: Need, tables: dict[str, pd.DataFrame], ends: pd.DataFrame, alone: pd.DataFrame
 ) -> pd.DataFrame:
@@ -353,20 +248,26 @@ def _without_pair(alone: pd.DataFrame, ends: pd.DataFrame, tables: dict[str, pd.
     cases = alone.assign(
         dash=alone["hose_part"].map(parts["dash"]),
         sizes=sizes,
-        ends=", ".join(sorted(join["part"])) or "none",
+        ends=", ".join(sorted(join["part"])) or _("none"),
     )
     other_size = cases["dash"].notna() & (len(sizes) > 0) & dashes.notna().all() & ~cases["dash"].isin(dashes)
     unfit = (cases["verdict"] == "unfit") | other_size
     findings = [
-        ("unfit", cases["verdict"] == "unfit", "{reason}"),
-        ("not_judged", cases["verdict"] == "not_judged", "{reason}"),
-        ("remark", (cases["verdict"] == "fits") & (cases["reason"] != ""), "{reason}"),
-        ("unfit", other_size, "dash -{dash} does not go on the ends that join here, which are {sizes}"),
+        ("unfit", cases["verdict"] == "unfit", "%(reason)s"),
+        ("not_judged", cases["verdict"] == "not_judged", "%(reason)s"),
+        ("remark", (cases["verdict"] == "fits") & (cases["reason"] != ""), "%(reason)s"),
+        (
+            "unfit",
+            other_size,
+            _("dash -%(dash)s does not go on the ends that join here, which are %(sizes)s"),
+        ),
         (
             "not_judged",
             ~unfit,
-            "no crimp is on record for it with a pair of ends that joins here ({ends}): do not crimp before "
-            "there is one",
+            _(
+                "no crimp is on record for it with a pair of ends that joins here (%(ends)s): do not crimp "
+                "before there is one"
+            ),
         ),
     ]
     cases["verdict"], cases["reason"] = weigh_findings(cases, findings, VERDICTS, "fits")

@@ -13,6 +13,7 @@ import pandas as pd
 from ..designs.bills import END_A, END_B
 from ..designs.findings import Finding, weigh_findings
 from ..tables import make_table, table, text
+from ..wording import gettext as _
 
 VERDICTS = ("unfit", "not_judged", "remark")  # gravest first
 IN_ORDER = ("fits", "not_judged", "unfit")
@@ -61,19 +62,31 @@ def judge_ends(own: dict[str, str], tables: dict[str, pd.DataFrame]) -> pd.DataF
 
 def _findings(cases: pd.DataFrame) -> Iterator[Finding]:
     other = cases["part"] != cases["own_part"]
-    yield "not_judged", other & cases["own_end_style"].isna(), "the seat of {own_part} is not on record"
-    for name, words, form in (
-        ("end_style", "seat", "{end_style}, not {own_end_style} as {own_part}"),
-        ("thread", "thread", "its thread is {thread}, that of {own_part} {own_thread}"),
-        ("size", "size", "it joins size -{size}, {own_part} size -{own_size}"),
+    yield "not_judged", other & cases["own_end_style"].isna(), _("the seat of %(own_part)s is not on record")
+    for name, unknown, differs in (
+        (
+            "end_style",
+            _("its seat is not on record"),
+            _("%(end_style)s, not %(own_end_style)s as %(own_part)s"),
+        ),
+        (
+            "thread",
+            _("its thread is not on record"),
+            _("its thread is %(thread)s, that of %(own_part)s %(own_thread)s"),
+        ),
+        (
+            "size",
+            _("its size is not on record"),
+            _("it joins size -%(size)s, %(own_part)s size -%(own_size)s"),
+        ),
     ):
         asked = other & cases[f"own_{name}"].notna()
-        yield "not_judged", asked & cases[name].isna(), f"its {words} is not on record"
-        yield "unfit", asked & cases[name].notna() & (cases[name] != cases[f"own_{name}"]), form
+        yield "not_judged", asked & cases[name].isna(), unknown
+        yield "unfit", asked & cases[name].notna() & (cases[name] != cases[f"own_{name}"]), differs
     asked = other & cases["own_material"].notna()
     yield (
         "not_judged",
         asked & ~(cases["material"] == cases["own_material"]).fillna(False).astype(bool),
-        "whether it is of {own_material} as {own_part} is not on record",
+        _("whether it is of %(own_material)s as %(own_part)s is not on record"),
     )
-    yield "unfit", other & cases["gone"], "it is no longer made"
+    yield "unfit", other & cases["gone"], _("it is no longer made")

@@ -15,22 +15,51 @@ from ..inputs import POSITIONS
 from ..policies import position_limits
 from ..tables import make_table
 from ..units import STORED_UNITS, ReaderUnits, tell_measure
+from ..wording import gettext as _
+from ..wording import gettext_noop
 
 ROLES = ("hose_part", "end_a_part", "end_b_part")
-HOSE_ALONE = (
+HOSE_ALONE = gettext_noop(
     "The hose alone is judged: find out the fluid, whether it may conduct, and what each end joins by "
     "diameter, pitch and seat."
 )
-HOSE_AND_ENDS = (
+HOSE_AND_ENDS = gettext_noop(
     "The hose is judged, and the ends by what was found to be on it: find out the fluid, and whether it may "
     "conduct."
 )
 WORN, PLACE = "worn hose", "its place"
-# Column of positions, column of a rated design, and what it is in words.
+# Column of positions, column of a rated design, what is told where neither tells, and where the hose does.
 _STOOD = (
-    ("fluid_temperature_c", "maximum_temperature_c", "the fluid's temperature"),
-    ("ambient_temperature_c", "minimum_temperature_c", "the temperature around it"),
-    ("bend_radius_mm", "minimum_bend_radius_mm", "the bend"),
+    (
+        "fluid_temperature_c",
+        "maximum_temperature_c",
+        gettext_noop(
+            "The fluid's temperature is not on record here, nor what %(hose)s stands: it is not judged."
+        ),
+        gettext_noop(
+            "The fluid's temperature is not on record here. What %(hose)s stands, %(stood)s, is asked of "
+            "whatever stands in."
+        ),
+    ),
+    (
+        "ambient_temperature_c",
+        "minimum_temperature_c",
+        gettext_noop(
+            "The temperature around it is not on record here, nor what %(hose)s stands: it is not judged."
+        ),
+        gettext_noop(
+            "The temperature around it is not on record here. What %(hose)s stands, %(stood)s, is asked of "
+            "whatever stands in."
+        ),
+    ),
+    (
+        "bend_radius_mm",
+        "minimum_bend_radius_mm",
+        gettext_noop("The bend is not on record here, nor what %(hose)s stands: it is not judged."),
+        gettext_noop(
+            "The bend is not on record here. What %(hose)s stands, %(stood)s, is asked of whatever stands in."
+        ),
+    ),
 )
 
 
@@ -77,7 +106,7 @@ def need_of_position(
     filled, notes = _filled(place, rated, design or "", units)
     limits = position_limits(tables | {"positions": filled})
     if not own:
-        notes.append("What belongs here is not on record. " + HOSE_ALONE)
+        notes.append(" ".join([_("What belongs here is not on record."), _(HOSE_ALONE)]))
     critical = bool(place["critical"].fillna(False).iloc[0])
     length = float(drawn["overall_length_mm"].iloc[0]) if len(drawn) else None
     return Need(filled, limits, worn, own, design, length, critical, tuple(notes))
@@ -103,7 +132,8 @@ def need_of_hose(
     place = make_table([{"machine": WORN, "position": PLACE, "line": line}], POSITIONS)
     filled, notes = _filled(place, rated, name, units)
     limits = filled[["machine", "position"]].assign(surge_allowance_percent=0.0, thin_margin_percent=0.0)
-    notes.append(f"Where {name} served is not known. " + (HOSE_AND_ENDS if ends else HOSE_ALONE))
+    served = _("Where %(name)s served is not known.") % {"name": name}
+    notes.append(" ".join([served, _(HOSE_AND_ENDS if ends else HOSE_ALONE)]))
     own = dict(zip(ROLES, (name, *(ends or ())), strict=False))
     return Need(filled, limits, parts, own, None, None, False, tuple(notes))
 
@@ -121,23 +151,20 @@ def _filled(
             place = place.assign(peak_pressure_bar=told["rated_pressure_bar"])
             rated_for = tell_measure(told["rated_pressure_bar"], "rated_pressure_bar", units)
             notes.append(
-                f"The pressure here is not on record. What {name} is rated for, {rated_for}, is asked of "
-                "whatever stands in."
+                _(
+                    "The pressure here is not on record. What %(name)s is rated for, %(rated_for)s, is asked "
+                    "of whatever stands in."
+                )
+                % {"name": name, "rated_for": rated_for}
             )
         else:
-            notes.append("The pressure here is not on record, nor the rating of what belongs here.")
-    for asked, stood, words in _STOOD:
+            notes.append(_("The pressure here is not on record, nor the rating of what belongs here."))
+    for asked, stood, unknown, taken in _STOOD:
         if place[asked].notna().iloc[0]:
             continue
         if pd.isna(told.get(stood)):
-            notes.append(
-                f"{words[0].upper()}{words[1:]} is not on record here, nor what {name or 'its hose'} stands: "
-                "it is not judged."
-            )
+            notes.append(_(unknown) % {"hose": name or _("its hose")})
         else:
             place = place.assign(**{asked: told[stood]})
-            notes.append(
-                f"{words[0].upper()}{words[1:]} is not on record here. What {name} stands, "
-                f"{tell_measure(told[stood], stood, units)}, is asked of whatever stands in."
-            )
+            notes.append(_(taken) % {"hose": name, "stood": tell_measure(told[stood], stood, units)})
     return place, notes

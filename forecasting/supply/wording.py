@@ -1,8 +1,9 @@
-"""Stock advice in words: one sentence a line, with the numbers it rests on."""
+"""Stock advice in words: one sentence a line, its clauses side by side, with the numbers it rests on."""
 
 import pandas as pd
 
 from ..policies import Settings
+from ..wording import gettext as _
 from .reckoning import EVEN, Reckoning
 from .transfers import Move
 
@@ -26,66 +27,112 @@ def tell_stock(
     open order that is due on `due_later_on`; `moved_in` is what comes from each other site.
     """
     unit = one.terms.unit
-    position = amount(one.position, unit)
-    asked = (
-        f"{amount(one.planned, unit)} for planned kits and {amount(one.unplanned_mean, unit, fine=True)} "
-        f"expected of failures within {window_days:.0f} days"
-    )
-    covered = f"at a service level of {100 * one.terms.service_level:.4g} %"
-    needed = f"the reorder point of {amount(one.reorder_point, unit)}, which covers {asked} {covered}"
+    places = {
+        "order": amount(order_now, unit),
+        "position": amount(one.position, unit),
+        "awaited": amount(awaited, unit),
+        "point": amount(one.reorder_point, unit),
+        "planned": amount(one.planned, unit),
+        "unplanned": amount(one.unplanned_mean, unit, fine=True),
+        "days": f"{window_days:.0f}",
+        "level": f"{100 * one.terms.service_level:.4g}",
+        "successor": successor,
+    }
     short = one.position < one.reorder_point - EVEN
-    if not one.terms.may_buy:
-        told = "Order none, it is no longer made: "
-        told += f"{successor} takes its place" if successor else "no part is known that takes its place"
-        told += f" when the {position} on hand and due are used"
-    elif order_now > 0 and short:
-        told = f"Order {amount(order_now, unit)}: {position} on hand and due are below {needed}"
-        if awaited > EVEN:
-            told += f"; planned kits count on {amount(awaited, unit)} of it"
-    elif order_now > 0:
-        told = (
-            f"Order {amount(order_now, unit)}: planned kits lack {amount(awaited, unit)} that an order of "
-            f"today brings soonest, though {position} on hand and due reach {needed}"
-        )
-    elif short:
-        told = f"Order none: {position} on hand and due are below {needed}, but another site can spare some"
-    elif one.planned + one.unplanned_mean > 0:
-        told = f"Order none: {position} on hand and due reach {needed}"
-    else:
-        told = f"Order none: no demand is expected within {window_days:.0f} days"
-        told += f", {position} on hand and due"
+    told = [_what_to_order(one, short=short, ordered=order_now > 0, stood_in=bool(successor)) % places]
+    if one.terms.may_buy and order_now > 0 and short and awaited > EVEN:
+        told.append(_("planned kits count on %(awaited)s of it") % places)
     if order_now > 0 and awaited > EVEN and due_later_on is not None:
-        told += f"; to bring forward what is due on {due_later_on:%-d %B %Y} would do as well"
-    told += "".join(f"; {amount(quantity, unit)} come from {site}" for site, quantity in moved_in.items())
+        forward = _("to bring forward what is due on %(day)s would do as well")
+        told.append(forward % {"day": f"{due_later_on:%-d %B %Y}"})
+    for site, quantity in moved_in.items():
+        told.append(_("%(quantity)s come from %(site)s") % {"quantity": amount(quantity, unit), "site": site})
     if order_now > 0 and one.terms.pack > max(LONG_PACK_YEARS * one.yearly_demand, 1.0):
-        told += (
-            f"; the pack of {amount(one.terms.pack, unit)} is more than {LONG_PACK_YEARS:.0f} years' demand"
-        )
+        long = _("the pack of %(pack)s is more than %(years)s years' demand")
+        told.append(long % {"pack": amount(one.terms.pack, unit), "years": f"{LONG_PACK_YEARS:.0f}"})
     if one.surplus > 0:
-        told += f"; {amount(one.surplus, unit)} are surplus"
+        told.append(_("%(quantity)s are surplus") % {"quantity": amount(one.surplus, unit)})
     if one.left_out > EVEN:
-        reason = (
-            "past their shelf life or too short for a cut" if unit == "metre" else "past their shelf life"
+        left_out = (
+            _("%(quantity)s are past their shelf life or too short for a cut and do not count")
+            if unit == "metre"
+            else _("%(quantity)s are past their shelf life and do not count")
         )
-        told += f"; {amount(one.left_out, unit)} are {reason} and do not count"
+        told.append(left_out % {"quantity": amount(one.left_out, unit)})
     if assumed_lead_time is not None:
-        told += f"; the lead time is not known and {assumed_lead_time:.0f} days are assumed"
-    return told + "."
+        assumed = _("the lead time is not known and %(days)s days are assumed")
+        told.append(assumed % {"days": f"{assumed_lead_time:.0f}"})
+    return "; ".join(told) + "."
+
+
+def _what_to_order(one: Reckoning, *, short: bool, ordered: bool, stood_in: bool) -> str:
+    """What to order and why, its places not yet filled."""
+    if not one.terms.may_buy and stood_in:
+        return _(
+            "Order none, it is no longer made: %(successor)s takes its place when the %(position)s on hand "
+            "and due are used"
+        )
+    if not one.terms.may_buy:
+        return _(
+            "Order none, it is no longer made: no part is known that takes its place when the %(position)s "
+            "on hand and due are used"
+        )
+    if ordered and short:
+        return _(
+            "Order %(order)s: %(position)s on hand and due are below the reorder point of %(point)s, which "
+            "covers %(planned)s for planned kits and %(unplanned)s expected of failures within %(days)s days "
+            "at a service level of %(level)s %%"
+        )
+    if ordered:
+        return _(
+            "Order %(order)s: planned kits lack %(awaited)s that an order of today brings soonest, though "
+            "%(position)s on hand and due reach the reorder point of %(point)s, which covers %(planned)s for "
+            "planned kits and %(unplanned)s expected of failures within %(days)s days at a service level of "
+            "%(level)s %%"
+        )
+    if short:
+        return _(
+            "Order none: %(position)s on hand and due are below the reorder point of %(point)s, which covers "
+            "%(planned)s for planned kits and %(unplanned)s expected of failures within %(days)s days at a "
+            "service level of %(level)s %%, but another site can spare some"
+        )
+    if one.planned + one.unplanned_mean > 0:
+        return _(
+            "Order none: %(position)s on hand and due reach the reorder point of %(point)s, which covers "
+            "%(planned)s for planned kits and %(unplanned)s expected of failures within %(days)s days at a "
+            "service level of %(level)s %%"
+        )
+    return _("Order none: no demand is expected within %(days)s days, %(position)s on hand and due")
 
 
 def tell_move(move: Move, donor: Reckoning, receiver: Reckoning, settings: Settings) -> str:
     """Why this is moved, as one sentence."""
     unit = receiver.terms.unit
-    spare = (
-        f"has {amount(donor.surplus, unit)} surplus"
+    gives = (
+        _(
+            "%(from_site)s has %(surplus)s surplus, while %(to_site)s with %(position)s is below its reorder "
+            "point of %(point)s"
+        )
         if donor.surplus > 0
-        else f"has {amount(donor.usable, unit)}, its reorder point is {amount(donor.reorder_point, unit)}"
-    )
-    return (
-        f"{move.from_site} {spare}, while {move.to_site} with {amount(receiver.position, unit)} is below "
-        f"its reorder point of {amount(receiver.reorder_point, unit)}; moving {amount(move.quantity, unit)} "
-        f"saves {money(move.saves, settings)} for a freight of {money(settings.freight_cost, settings)}."
-    )
+        else _(
+            "%(from_site)s has %(usable)s, its reorder point is %(donor_point)s, while %(to_site)s with "
+            "%(position)s is below its reorder point of %(point)s"
+        )
+    ) % {
+        "from_site": move.from_site,
+        "to_site": move.to_site,
+        "surplus": amount(donor.surplus, unit),
+        "usable": amount(donor.usable, unit),
+        "donor_point": amount(donor.reorder_point, unit),
+        "position": amount(receiver.position, unit),
+        "point": amount(receiver.reorder_point, unit),
+    }
+    saves = _("moving %(quantity)s saves %(saved)s for a freight of %(freight)s") % {
+        "quantity": amount(move.quantity, unit),
+        "saved": money(move.saves, settings),
+        "freight": money(settings.freight_cost, settings),
+    }
+    return f"{gives}; {saves}."
 
 
 def amount(quantity: float, unit: str, *, fine: bool = False) -> str:
