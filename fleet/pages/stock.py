@@ -147,19 +147,3 @@ def suspects(request: PageRequest, reader: Reader) -> HttpResponseBase:
         return plan_sheet(request, "suspects", lines)
     context = {"title": _("Suspects"), "way": "order", "page": page_of(request, lines), "sorting": sorting}
     return render(request, "stock/suspects.html", context)
-
-
-@member_page()
-def gaps(request: PageRequest, reader: Reader) -> HttpResponseBase:
-    """What is not known and matters, by the money that knowing it could save in a year."""
-    sorting = Sorting.asked(request, own_columns("name", "column", "kind", "worth"))
-    lines = sorting.sort(LINES["gaps"].objects.filter(plan=reader.plan), "row")
-    if sheet_asked(request):
-        return plan_sheet(request, "gaps", lines)
-    context = {
-        "title": _("Not known, and worth knowing"),
-        "way": "order",
-        "page": page_of(request, lines),
-        "sorting": sorting,
-    }
-    return render(request, "stock/gaps.html", context)

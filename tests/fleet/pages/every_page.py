@@ -60,6 +60,7 @@ PAGES: dict[str, list[list]] = {
     "move_stock": [[]],
     "suspects": [[]],
     "gaps": [[]],
+    "enter_gap": [[]],
     "past_forecasts": [[]],
     "compare": [[]],
     "age_rules": [[]],
@@ -95,6 +96,7 @@ ASKED: dict[str, dict] = {  # what pages are asked with that show nothing otherw
     "receive": OF_PART | {"order": "O-1"},
     "change_order": OF_PART | {"order": "O-1"},
     "move_stock": OF_PART,
+    "enter_gap": {"file": "positions", "name": "M-01/boom 2", "column": "peak_pressure_bar"},
     "search": {"q": "boom"},
     "worn_stand_ins": {"construction": "2SN", "dash": 8},
 }
