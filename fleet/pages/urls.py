@@ -129,5 +129,6 @@ urlpatterns = [
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
     path("calendars/<str:secret>.ics", calendars.calendar, name="calendar"),
     path("organizations/", accounts.organizations, name="organizations"),
+    path("organizations/found/", accounts.found, name="found"),
     path("<slug:slug>/", include(of_organization)),
 ]
