@@ -1,12 +1,12 @@
 """The manager's pages: what to order and why, what lies too much, who fails too often, what is not known."""
 
-from django.db.models import Count, F, FloatField, OuterRef, Q, Subquery, Sum
+from django.db.models import Case, Count, F, FloatField, OuterRef, Q, Subquery, Sum, Value, When
 from django.db.models.functions import Cast
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 
-from fleet.models import LINES, Backtest, Machine, Part
+from fleet.models import LINES, Backtest, Machine, Part, PartKind
 
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
@@ -51,8 +51,18 @@ def advice_lines(reader: Reader):
             description=part_column(reader, "description"),
             costs=F("order_now") * cost,
             ties_up=F("surplus") * cost,
+            expires_worth=F("expires_unused") * cost,
         )
     )
+
+
+def transfer_lines(reader: Reader):
+    """The plan's moves between sites in their order, each with the `unit` that its part is counted in."""
+    usual = Case(When(kind=PartKind.BULK_HOSE, then=Value("metre")), default=Value("each"))
+    counted = Case(When(unit="", then=usual), default=F("unit"))
+    part = Part.objects.of(reader.organization).filter(key=OuterRef("part")).annotate(counted=counted)
+    lines = LINES["transfers"].objects.filter(plan=reader.plan)
+    return lines.annotate(unit=Subquery(part.values("counted")[:1]))
 
 
 def sums_of_orders(reader: Reader) -> dict:
@@ -87,7 +97,7 @@ def order(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "sums": sums,
         "page": page_of(request, lines, size=TO_ORDER, count=sums["lines"]),
         "sorting": sorting,
-        "transfers": LINES["transfers"].objects.filter(**plan_lines).order_by("row")[:TRANSFERS_SHOWN],
+        "transfers": transfer_lines(reader).order_by("row")[:TRANSFERS_SHOWN],
         "suspects": LINES["suspects"].objects.filter(**plan_lines).order_by("row")[:SUSPECTS_SHOWN],
         "gaps": LINES["gaps"].objects.filter(**plan_lines).order_by("row")[:GAPS_SHOWN],
         "report": reader.plan.report,
@@ -126,7 +136,7 @@ def shelves(request: PageRequest, reader: Reader) -> HttpResponseBase:
 def transfers(request: PageRequest, reader: Reader) -> HttpResponseBase:
     """What to move from a site that has enough to one that will lack it."""
     sorting = Sorting.asked(request, own_columns("part", "from_site", "to_site", "quantity"))
-    lines = sorting.sort(LINES["transfers"].objects.filter(plan=reader.plan), "row")
+    lines = sorting.sort(transfer_lines(reader), "row")
     if sheet_asked(request):
         return plan_sheet(request, "transfers", lines)
     context = {
