@@ -92,7 +92,9 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
             outcome = enter_missing(
                 organization=reader.organization,
                 user=request.user,
-                **asked,
+                file=asked["file"],
+                name=asked["name"],
+                column=asked["column"],
                 text=str(form.cleaned_data["value"]),
                 unit=form.unit,
                 seen=form.cleaned_data["seen"],
