@@ -24,6 +24,7 @@ from . import (
     meters,
     orders,
     parts,
+    people,
     planner,
     policies,
     register,
@@ -37,6 +38,8 @@ from . import (
 
 of_organization = [
     path("", accounts.organization, name="organization"),
+    path("members/", people.belong, name="belong"),
+    path("members/<int:member>/", people.change_role, name="change_role"),
     path("due/", planner.due, name="due"),
     path("due/decisions/", decisions.standing, name="decisions"),
     path("due/decide/<path:assembly>/", decisions.decide, name="decide"),

@@ -31,6 +31,7 @@ from tests.fleet.pages.small_fleet import AS_OF, day
 
 # By name of the address: its keys, or several lists of them where one page shows different things.
 PAGES: dict[str, list[list]] = {
+    "belong": [[]],
     "due": [[]],
     "decisions": [[]],
     "decide": [["A-1-2"]],
@@ -116,6 +117,7 @@ NOT_PAGES = {
     "empty_folder": "a download",
     "empty_workbook": "a download",
     "folder_findings": "a download",
+    "change_role": POSTED,
     "withdraw": POSTED,
     "revoke_calendar": POSTED,
     "make_plan": POSTED,
