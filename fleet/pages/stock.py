@@ -6,7 +6,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 
-from fleet.models import LINES, Backtest, Machine, Part, PartKind
+from fleet.models import LINES, Backtest, Machine, OpenOrder, Part, PartKind
 
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
@@ -88,7 +88,11 @@ def order(request: PageRequest, reader: Reader) -> HttpResponseBase:
         context["machines"] = Machine.objects.of(reader.organization).exists()
         return render(request, "stock/order.html", context)
     sorting = Sorting.asked(request, ADVICE_ORDERS)
-    lines = sorting.sort(advice_lines(reader).filter(order_now__gt=0), "row")
+    orders = OpenOrder.objects.of(reader.organization)
+    orders = orders.filter(part__key=OuterRef("part"), site__key=OuterRef("site")).order_by().values("part")
+    coming = Subquery(orders.annotate(all=Sum("quantity")).values("all"))
+    asked = advice_lines(reader).annotate(ordered_since=coming - F("on_order")).filter(order_now__gt=0)
+    lines = sorting.sort(asked, "row")
     if sheet_asked(request):
         return plan_sheet(request, "stock_advice", lines)
     sums = sums_of_orders(reader)

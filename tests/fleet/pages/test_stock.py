@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.urls import reverse
 
-from fleet.models import LINES, Part, Role, Site, StockPiece
+from fleet.models import LINES, OpenOrder, Part, Role, Site, StockPiece
 from tests.fleet.pages.small_fleet import set_setting
 
 
@@ -20,6 +20,14 @@ def test_what_to_order_stands_with_its_reason_and_what_it_costs(planned, manager
     assert (line.part, line.site, line.order_now, line.costs) == ("H-2SN-08", "north", 40, 480)
     assert page.context["sums"]["money"] == 480
     assert "3 m are left of the 5 m that cover 21 days." in page.content.decode()
+
+
+def test_what_was_ordered_since_the_plan_stands_beside_its_advice(planned, manager):
+    address = reverse("order", args=[planned.slug])
+    assert "since the plan" not in manager.get(address).content.decode()
+    line = {"part": Part.objects.get(key="H-2SN-08"), "site": Site.objects.get(key="north")}
+    OpenOrder.objects.create(organization=planned, order="O-9", quantity=40, **line)
+    assert "since the plan +40\N{NO-BREAK SPACE}m" in manager.get(address).content.decode()
 
 
 def test_an_order_whose_part_has_no_known_cost_says_so(planned, manager):
