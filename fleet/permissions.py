@@ -4,6 +4,7 @@ A person's role holds in one organization. Who is no member of an organization i
 exist, so that nobody learns who else uses the service.
 """
 
+from collections.abc import Collection
 from enum import StrEnum
 
 from django.http import Http404
@@ -45,6 +46,14 @@ ALLOWED: dict[str, frozenset[Action]] = {
 def may(role: str, action: Action) -> bool:
     """Whether a member in `role` may do `action`; a role that nobody declared may do nothing."""
     return action in ALLOWED.get(role, frozenset())
+
+
+def may_found(roles: Collection[str]) -> bool:
+    """Whether who has these roles may found an organization: an owner of one, and who belongs to none yet.
+
+    A member of another's is there to work in it, and asks its owner.
+    """
+    return not roles or Role.OWNER in roles
 
 
 def membership_of(user, slug: str) -> Membership:

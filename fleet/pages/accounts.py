@@ -1,11 +1,20 @@
-"""Signing in and out, and which organization's fleet a person looks at."""
+"""Signing in and out, which organization's fleet a person looks at, and founding one."""
 
+from django import forms
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST
 
 from fleet.models import Membership
+from fleet.models.organizations import LONGEST_NAME
+from fleet.permissions import may_found
+from fleet.services.errors import ServiceError
+from fleet.services.founding import found_organization
 
 from .members import PageRequest, Reader, member_page
 
@@ -19,7 +28,7 @@ def home(request: HttpRequest) -> HttpResponse:
     """The first page of the member's role, in the organization they last looked at."""
     memberships = list(memberships_of(request.user))
     if not memberships:
-        return render(request, "accounts/organizations.html", {"title": _("Welcome"), "memberships": []})
+        return _listed(request, FoundingForm())
     last = request.session.get("organization")
     chosen = next((one for one in memberships if one.organization.slug == last), memberships[0])
     return redirect(Reader(chosen).first_page, chosen.organization.slug)
@@ -32,8 +41,45 @@ def organization(request: PageRequest, reader: Reader) -> HttpResponse:
     return redirect(reader.first_page, reader.organization.slug)
 
 
+class FoundingForm(forms.Form):
+    name = forms.CharField(
+        label=gettext_lazy("Its name, as your people call it"),
+        max_length=LONGEST_NAME,
+        error_messages={"required": gettext_lazy("Give the organization a name first.")},
+    )
+
+
 @login_required
 def organizations(request: HttpRequest) -> HttpResponse:
-    """The organizations the person is a member of, and their role in each."""
-    context = {"title": _("Your organizations"), "memberships": memberships_of(request.user)}
-    return render(request, "accounts/organizations.html", context)
+    """The organizations the person is a member of, their role in each, and founding another."""
+    return _listed(request, FoundingForm())
+
+
+@require_POST
+@login_required
+def found(request: PageRequest) -> HttpResponse:
+    """Founds an organization with the person as its owner, and leads to its first steps."""
+    if not may_found([one.role for one in memberships_of(request.user)]):
+        raise PermissionDenied(_("Only an owner may found another organization. Ask an owner of yours."))
+    form = FoundingForm(request.POST)
+    if form.is_valid():
+        try:
+            membership = found_organization(user=request.user, name=form.cleaned_data["name"])
+        except ServiceError as refusal:
+            form.add_error("name", str(refusal))
+        else:
+            messages.success(
+                request, _("%(name)s is founded, and you own it.") % {"name": membership.organization}
+            )
+            return redirect("organization", membership.organization.slug)
+    return _listed(request, form, status=422)
+
+
+def _listed(request: HttpRequest, form: FoundingForm, status: int = 200) -> HttpResponse:
+    memberships = list(memberships_of(request.user))
+    context = {
+        "title": _("Your organizations") if memberships else _("Welcome"),
+        "memberships": memberships,
+        "form": form if may_found([one.role for one in memberships]) else None,
+    }
+    return render(request, "accounts/organizations.html", context, status=status)

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_POST
 
-from fleet.models import LINES, Assembly, Design
+from fleet.models import LINES, Assembly, Design, StockPiece
 from fleet.permissions import Action
 from fleet.services.errors import ServiceError
 from fleet.services.tracing import GROUPS, Asked, ask_inspections, in_place, set_changeouts, trace_assemblies
@@ -25,6 +25,7 @@ from .paging import page_of
 from .sheets import sheet_asked, sheet_of
 from .sorting import Sorting
 
+READY_SHOWN = 50
 SHEET = {
     "assembly": "key",
     "machine": "position__machine__key",
@@ -107,11 +108,27 @@ def assemblies(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "page": page,
         "rows": [(one, drawn.get(one.pk), said.get(one.key)) for one in shown],
         "groups": groups,
+        "ready": ready_of(reader, groups),
         "ever": ever,
         "sorting": sorting,
         "act": GroupActForm(),
     }
     return render(request, "register/assemblies.html", context)
+
+
+def ready_of(reader: Reader, groups: dict[str, str]) -> dict[str, list]:
+    """What of the groups is on no machine yet and would be built in or put on next: the `spares` that are
+    made, and where they are of one lot its `pieces` on the shelves."""
+    if not groups:
+        return {}
+    spares = trace_assemblies(reader.organization, groups).filter(position=None).order_by("key")
+    lot = groups.get("hose_lot") or groups.get("lot")
+    pieces = StockPiece.objects.of(reader.organization).filter(lot=lot or "", on_hand__gt=0)
+    shown = pieces.select_related("part", "site").order_by("part__key", "site__key", "piece")
+    return {
+        "spares": list(spares[:READY_SHOWN]),
+        "pieces": list(shown[:READY_SHOWN]) if lot else [],
+    }
 
 
 class GroupActForm(forms.Form):

@@ -19,6 +19,7 @@ from fleet.services.build_rules import crimps_of
 from fleet.services.errors import ServiceError
 from fleet.services.kit_errors import BuildQuestioned, BuildRefused, KitLacks
 from fleet.services.kits import begin_assembly, begin_kit, stale_positions, supply_kit, take_apart_kit
+from fleet.services.sheet_steps import plan_proof
 from fleet.services.shelves import is_hose
 from fleet.services.work import Recorded
 
@@ -171,6 +172,7 @@ def record_build(request: PageRequest, reader: Reader, kit: str, number: int) ->
         cut_length_mm=hose.cut_length_mm if hose else None,
         die=charts[0].die if charts else "",
         name=request.user.get_full_name() or request.user.get_username(),
+        critical=bool(row.position and row.position.critical),
         units=reader.units,
         today=timezone.localdate(),
         last=_made_with_last(reader),
@@ -216,6 +218,7 @@ def record_build(request: PageRequest, reader: Reader, kit: str, number: int) ->
         "takes": takes_of(parts),
         "hose": hose,
         "ends": ends,
+        "proof": plan_proof(parts),
         "form": form,
         "free_key": propose_assembly_key(reader.organization),
         "confirmed": form.confirmed() if form.is_bound else set(),

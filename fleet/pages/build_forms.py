@@ -67,9 +67,14 @@ class BuildForm(forms.Form):
             ("proof_pressure", symbol_of("pressure", self.pressure)),
         ):
             self.fields[name].label = f"{self.fields[name].label} ({symbol})"
+        symbol = symbol_of("length", self.length)
         for end in ENDS:
             for number in range(1, READING_FIELDS + 1):
-                label = _("End %(end)s, reading %(number)s") % {"end": end, "number": number}
+                label = _("End %(end)s, reading %(number)s (%(unit)s)") % {
+                    "end": end,
+                    "number": number,
+                    "unit": symbol,
+                }
                 self.fields[f"reading_{end}_{number}"] = typed_number(label)
         self.fields["built_on"].required = True
         self.asked: list[BuildFinding] = []
@@ -135,15 +140,25 @@ class BuildForm(forms.Form):
 
 
 def start_of(
-    *, cut_length_mm: float | None, die: str, name: str, units, today: datetime.date, last: dict
+    *,
+    cut_length_mm: float | None,
+    die: str,
+    name: str,
+    critical: bool,
+    units,
+    today: datetime.date,
+    last: dict,
 ) -> dict:
-    """What a form begins with: the cut asked for, the chart's die, and who and what it was made with last."""
+    """What a form begins with: the cut asked for, the chart's die, and who and what it was made with last.
+
+    Who accepts what goes onto a critical position is a person's own word, so there nobody stands yet.
+    """
     cut = None
     if cut_length_mm is not None:
         shown = from_stored(cut_length_mm, "length", units.length_unit)
         cut = round(shown, 3 if units.length_unit == "in" else 1)
         cut = int(cut) if cut == int(cut) else cut
-    named = {"built_by": name, "accepted_by": name}
+    named = {"built_by": name, "accepted_by": "" if critical else name}
     return {"token": uuid.uuid4(), "built_on": today, "cut_length": cut, "die": die} | named | last
 
 

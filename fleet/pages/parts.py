@@ -1,9 +1,12 @@
 """The parts: what each is, where some of it lies or comes from, who takes it and who has it."""
 
+import datetime
+
 from django.db.models import Q
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Design, Part
@@ -17,6 +20,7 @@ from .stock import advice_lines
 
 SITES_SHOWN = 50
 KITS_SHOWN = 20
+PIECES_SHOWN = 50
 DESIGNS_SHOWN = 50
 ORDERS = {
     "part": "key",
@@ -72,6 +76,13 @@ def part(request: PageRequest, reader: Reader, part: str) -> HttpResponse:
     taking = designs_with(reader.organization, found.key)
     designs = list(Design.objects.filter(pk__in=taking).order_by("key"))
     lines = LINES["kit_lines"].objects.filter(plan=reader.plan, part=found.key).order_by("row")
+    pieces = list(
+        found.pieces.with_reserved().select_related("site").order_by("site__key", "piece")[:PIECES_SHOWN]
+    )
+    keeps_days = found.shelf_life_days
+    for piece in pieces:
+        known = piece.made_on and keeps_days is not None
+        piece.keeps_until = piece.made_on + datetime.timedelta(days=keeps_days) if known else None
     context = {
         "title": found.key,
         "way": "machines",
@@ -80,7 +91,8 @@ def part(request: PageRequest, reader: Reader, part: str) -> HttpResponse:
         .filter(part=found.key)
         .order_by("-order_now", "site")[: SITES_SHOWN + 1],
         "sites_shown": SITES_SHOWN,
-        "pieces": found.pieces.with_reserved().select_related("site").order_by("site__key", "piece")[:50],
+        "pieces": pieces,
+        "today": timezone.localdate(),
         "orders": found.open_orders.select_related("site").order_by("expected_on", "order")[:50],
         "designs": designs[:DESIGNS_SHOWN],
         "installed": count_with_part(reader.organization, found.key, designs),

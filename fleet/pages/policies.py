@@ -20,6 +20,7 @@ from fleet.services.errors import FolderRefused
 from fleet.services.what_ifs import (
     ALL,
     WhatIfRuns,
+    limits_for_all,
     newest_what_if,
     own_policies,
     request_what_if,
@@ -127,6 +128,7 @@ def _compared(
     costs = {line["policy"]: line["yearly_cost"] for line in lines}
     known = all(costs.get(name) is not None for name in ("plan", "run_to_failure", "best_fixed_age"))
     report = reader.plan.report.get("yearly_cost", {}) if reader.plan else {}
+    dearer = dearer_a_year(asked.comparison) if asked and asked.comparison else None
     context = {
         "title": _("What ways of working cost"),
         "way": "order",
@@ -137,9 +139,20 @@ def _compared(
         "value_curve": value_curve(reader.plan) if reader.plan else [],
         "form": form,
         "asked": asked,
+        "limits": limits_for_all(asked.policies) if asked else {},
+        "dearer": dearer,
+        "apart": abs(dearer or 0.0),
         "waits": waits,
     }
     return render(request, "policies/compare.html", context)
+
+
+def dearer_a_year(comparison: list[dict]) -> float | None:
+    """What a year under the limits asked for costs more than under the plan, below zero where it costs less;
+    None where one of them is not known."""
+    costs = {line["policy"]: line["yearly_cost"] for line in comparison}
+    plan, asked = costs.get("plan"), costs.get("what_if")
+    return None if plan is None or asked is None else asked - plan
 
 
 @member_page()

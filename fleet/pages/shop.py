@@ -3,7 +3,7 @@
 import datetime
 from itertools import groupby
 
-from django.db.models import Count, F, OuterRef, Q, Subquery
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
 from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -12,7 +12,14 @@ from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Machine
-from fleet.services.build_sheets import begun_sheets, build_sheets, kit_lines, planned_sheets
+from fleet.models.plans import CutLine
+from fleet.services.build_sheets import (
+    begun_sheets,
+    build_sheets,
+    kit_lines,
+    planned_sheets,
+    told_not_to_build,
+)
 
 from .begun_kits import begun_for, cuts_begun
 from .members import PageRequest, Reader, member_page
@@ -25,12 +32,15 @@ CUTS = 200  # a site's list goes to the bench on paper, whole if that can be
 
 def with_lines(reader: Reader, kits: list) -> list:
     """The kits, each with its `lines`, what the part of each line is, and `lacks`: part, unit, short_by and
-    available_on (None where some of it is on no order) of what is not on the shelf."""
+    available_on (None where some of it is on no order) of what is not on the shelf; `not_to_build` has the
+    plan's warning by position where the design is over its rating."""
     lines = kit_lines(reader.plan, [kit.kit for kit in kits]) if reader.plan else []
     by_kit = {kit: list(of_kit) for kit, of_kit in groupby(lines, key=lambda line: line.kit)}
     for kit in kits:
         kit.lines = by_kit.get(kit.kit, [])
         kit.lacks = lacking_parts(kit.lines)
+        warnings = {line.position: told_not_to_build(line.why) for line in kit.lines}
+        kit.not_to_build = {position: warning for position, warning in warnings.items() if warning}
     return kits
 
 
@@ -57,9 +67,13 @@ def build(request: PageRequest, reader: Reader) -> HttpResponseBase:
         context["machines"] = Machine.objects.of(reader.organization).exists()
         return render(request, "shop/build.html", context)
     site, lacking = request.GET.get("site", ""), request.GET.get("lacking") == "yes"
+    today = timezone.localdate()
     kits = LINES["kits"].objects.filter(plan=reader.plan)
     if site:
         kits = kits.filter(site=site)
+    due = kits.filter(needed_by__lte=today).aggregate(
+        all=Count("pk"), lack=Count("pk", filter=Q(ready=False))
+    )
     if lacking:
         kits = kits.filter(ready=False)
     page = page_of(request, kits.order_by(F("needed_by").asc(nulls_last=True), "row"), size=KITS)
@@ -73,6 +87,8 @@ def build(request: PageRequest, reader: Reader) -> HttpResponseBase:
         ],
         "site": site,
         "lacking": lacking,
+        "due": due,
+        "today": today,
     }
     return render(request, "shop/build.html", context)
 
@@ -116,7 +132,11 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
     if sheet_asked(request):
         return plan_sheet(request, "cut_list", left.order_by("row"))
     counts = lines.order_by().aggregate(all=Count("pk"), begun=Count("pk", filter=Q(pk__in=begun or [0])))
-    page = page_of(request, left.order_by("row"), size=CUTS, count=counts["all"] - counts["begun"])
+    page = page_of(
+        request, with_whys(reader, left).order_by("row"), size=CUTS, count=counts["all"] - counts["begun"]
+    )
+    for line in page:
+        line.not_to_build = told_not_to_build(line.why or "")
     context = {
         "title": _("Cut list"),
         "begun_cuts": counts["begun"],
@@ -136,6 +156,19 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
         ],
     }
     return render(request, "shop/cuts.html", context)
+
+
+def with_whys(reader: Reader, cuts: QuerySet[CutLine]) -> QuerySet[CutLine]:
+    """The cuts with `why` the hose that each is for is changed; None where it stands by."""
+    mine = {"plan": reader.plan, "kit": OuterRef(OuterRef("kit"))}
+    stop = LINES["kits"].objects.filter(**mine).values("changeout")[:1]
+    lines = LINES["kit_lines"].objects.filter(**mine, line=OuterRef(OuterRef("line")))
+    changes = LINES["changeouts"].objects.filter(
+        plan=reader.plan,
+        changeout=Subquery(stop),
+        position=Subquery(lines.order_by().values("position")[:1]),
+    )
+    return cuts.annotate(why=Subquery(changes.values("reason")[:1]))
 
 
 def day_of(written: str) -> datetime.date | None:

@@ -1,12 +1,12 @@
 """The manager's pages: what to order and why, what lies too much, who fails too often, what is not known."""
 
-from django.db.models import Count, F, FloatField, OuterRef, Q, Subquery, Sum
+from django.db.models import Case, Count, F, FloatField, OuterRef, Q, Subquery, Sum, Value, When
 from django.db.models.functions import Cast
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 
-from fleet.models import LINES, Backtest, Machine, Part
+from fleet.models import LINES, Backtest, Machine, OpenOrder, Part, PartKind
 
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
@@ -51,8 +51,18 @@ def advice_lines(reader: Reader):
             description=part_column(reader, "description"),
             costs=F("order_now") * cost,
             ties_up=F("surplus") * cost,
+            expires_worth=F("expires_unused") * cost,
         )
     )
+
+
+def transfer_lines(reader: Reader):
+    """The plan's moves between sites in their order, each with the `unit` that its part is counted in."""
+    usual = Case(When(kind=PartKind.BULK_HOSE, then=Value("metre")), default=Value("each"))
+    counted = Case(When(unit="", then=usual), default=F("unit"))
+    part = Part.objects.of(reader.organization).filter(key=OuterRef("part")).annotate(counted=counted)
+    lines = LINES["transfers"].objects.filter(plan=reader.plan)
+    return lines.annotate(unit=Subquery(part.values("counted")[:1]))
 
 
 def sums_of_orders(reader: Reader) -> dict:
@@ -78,7 +88,11 @@ def order(request: PageRequest, reader: Reader) -> HttpResponseBase:
         context["machines"] = Machine.objects.of(reader.organization).exists()
         return render(request, "stock/order.html", context)
     sorting = Sorting.asked(request, ADVICE_ORDERS)
-    lines = sorting.sort(advice_lines(reader).filter(order_now__gt=0), "row")
+    orders = OpenOrder.objects.of(reader.organization)
+    orders = orders.filter(part__key=OuterRef("part"), site__key=OuterRef("site")).order_by().values("part")
+    coming = Subquery(orders.annotate(all=Sum("quantity")).values("all"))
+    asked = advice_lines(reader).annotate(ordered_since=coming - F("on_order")).filter(order_now__gt=0)
+    lines = sorting.sort(asked, "row")
     if sheet_asked(request):
         return plan_sheet(request, "stock_advice", lines)
     sums = sums_of_orders(reader)
@@ -87,7 +101,7 @@ def order(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "sums": sums,
         "page": page_of(request, lines, size=TO_ORDER, count=sums["lines"]),
         "sorting": sorting,
-        "transfers": LINES["transfers"].objects.filter(**plan_lines).order_by("row")[:TRANSFERS_SHOWN],
+        "transfers": transfer_lines(reader).order_by("row")[:TRANSFERS_SHOWN],
         "suspects": LINES["suspects"].objects.filter(**plan_lines).order_by("row")[:SUSPECTS_SHOWN],
         "gaps": LINES["gaps"].objects.filter(**plan_lines).order_by("row")[:GAPS_SHOWN],
         "report": reader.plan.report,
@@ -126,7 +140,7 @@ def shelves(request: PageRequest, reader: Reader) -> HttpResponseBase:
 def transfers(request: PageRequest, reader: Reader) -> HttpResponseBase:
     """What to move from a site that has enough to one that will lack it."""
     sorting = Sorting.asked(request, own_columns("part", "from_site", "to_site", "quantity"))
-    lines = sorting.sort(LINES["transfers"].objects.filter(plan=reader.plan), "row")
+    lines = sorting.sort(transfer_lines(reader), "row")
     if sheet_asked(request):
         return plan_sheet(request, "transfers", lines)
     context = {
@@ -147,19 +161,3 @@ def suspects(request: PageRequest, reader: Reader) -> HttpResponseBase:
         return plan_sheet(request, "suspects", lines)
     context = {"title": _("Suspects"), "way": "order", "page": page_of(request, lines), "sorting": sorting}
     return render(request, "stock/suspects.html", context)
-
-
-@member_page()
-def gaps(request: PageRequest, reader: Reader) -> HttpResponseBase:
-    """What is not known and matters, by the money that knowing it could save in a year."""
-    sorting = Sorting.asked(request, own_columns("name", "column", "kind", "worth"))
-    lines = sorting.sort(LINES["gaps"].objects.filter(plan=reader.plan), "row")
-    if sheet_asked(request):
-        return plan_sheet(request, "gaps", lines)
-    context = {
-        "title": _("Not known, and worth knowing"),
-        "way": "order",
-        "page": page_of(request, lines),
-        "sorting": sorting,
-    }
-    return render(request, "stock/gaps.html", context)

@@ -14,6 +14,7 @@ from . import (
     changeouts,
     counts,
     decisions,
+    gaps,
     groups,
     help,
     imports,
@@ -23,6 +24,7 @@ from . import (
     meters,
     orders,
     parts,
+    people,
     planner,
     policies,
     register,
@@ -36,6 +38,8 @@ from . import (
 
 of_organization = [
     path("", accounts.organization, name="organization"),
+    path("members/", people.belong, name="belong"),
+    path("members/<int:member>/", people.change_role, name="change_role"),
     path("due/", planner.due, name="due"),
     path("due/decisions/", decisions.standing, name="decisions"),
     path("due/decide/<path:assembly>/", decisions.decide, name="decide"),
@@ -69,7 +73,8 @@ of_organization = [
     path("order/moves/", stock.transfers, name="transfers"),
     path("order/moves/make/", counts.move, name="move_stock"),
     path("order/suspects/", stock.suspects, name="suspects"),
-    path("order/not-known/", stock.gaps, name="gaps"),
+    path("order/not-known/", gaps.gaps, name="gaps"),
+    path("order/not-known/enter/", gaps.enter_gap, name="enter_gap"),
     path("order/past-forecasts/", backtests.past_forecasts, name="past_forecasts"),
     path("order/past-forecasts/try/", backtests.try_past_forecasts, name="try_past_forecasts"),
     path("order/compare/", policies.compare, name="compare"),
@@ -127,5 +132,6 @@ urlpatterns = [
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
     path("calendars/<str:secret>.ics", calendars.calendar, name="calendar"),
     path("organizations/", accounts.organizations, name="organizations"),
+    path("organizations/found/", accounts.found, name="found"),
     path("<slug:slug>/", include(of_organization)),
 ]

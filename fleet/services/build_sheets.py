@@ -30,6 +30,7 @@ from fleet.models import (
     Position,
 )
 from fleet.models.plans import KitLine, KitRow
+from forecasting.designs.successors import CHOOSE_ANOTHER
 
 from .build_rules import CLEANINGS_AFTER, CLEANINGS_BEFORE, charts_for
 from .sheet_steps import (
@@ -45,6 +46,7 @@ from .sheet_steps import (
 )
 
 ROLES = ("hose_part", "end_a_part", "end_b_part")
+NOT_TO_BUILD = CHOOSE_ANOTHER.partition("{")[0]
 Work = tuple[KitAssembly, list[KitPart], bool]  # an assembly, its parts, and whether they are set aside
 
 
@@ -134,6 +136,12 @@ def kit_lines(plan: Plan, kits: Collection[str]) -> QuerySet[KitLine]:
         piece=Coalesce(Subquery(cut.values("piece")[:1]), Value("")),
         why=Coalesce(Subquery(change.values("reason")[:1]), Value(""), output_field=TextField()),
     ).order_by("kit", "line")
+
+
+def told_not_to_build(reason: str) -> str:
+    """Of a changeout's reason the warning that its design is over its rating there, or nothing."""
+    _rest, mark, warning = reason.partition(NOT_TO_BUILD)
+    return (mark + warning).strip()
 
 
 def begun_sheets(*, kit: Kit) -> KitSheets:

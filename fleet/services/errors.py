@@ -127,6 +127,16 @@ class NameNotTaken(ServiceError):
     )
 
 
+class NameNotFree(ServiceError):
+    """Another organization has that name; nothing else is told of it."""
+
+    code = "name_not_free"
+    message = gettext_lazy(
+        'An organization cannot be named "%(name)s", which is in use. Add a place or a branch to it; if '
+        "it is your own, ask its owner to add you."
+    )
+
+
 class UploadNotReadable(ServiceError):
     """What was sent is no fleet folder in any form that is taken."""
 

@@ -210,12 +210,13 @@ def _hold(organization: Organization | None, name: str) -> Organization:
         if not 1 <= len(name) <= LONGEST_NAME:
             raise NameNotTaken(name=name, most=LONGEST_NAME)
         organization, _created = Organization.objects.get_or_create(
-            name=name, defaults={"slug": _free_slug(name)}
+            name=name, defaults={"slug": free_slug(name)}
         )
     return Organization.objects.select_for_update().get(pk=organization.pk)
 
 
-def _free_slug(name: str) -> str:
+def free_slug(name: str) -> str:
+    """The piece of the pages' addresses that an organization of that name gets: one that no other has."""
     slug = slugify(name)[:70] or "fleet"
     taken = {*Organization.objects.filter(slug__startswith=slug).values_list("slug", flat=True)}
     taken |= RESERVED_SLUGS & {slug}

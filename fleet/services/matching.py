@@ -20,6 +20,7 @@ from fleet.exchange.sources import Unreadable
 from fleet.models import ColumnMapping, FolderReading, Organization, ReadingState, User
 
 from .errors import NotLookedAt, SheetNotMatched, UploadNotReadable
+from .readings import leave_forgotten
 
 NAME_LENGTH = 120  # of a column mapping
 
@@ -45,6 +46,7 @@ def receive_sheet(*, organization: Organization, user: User | None, file: File) 
         ) from refusal
     reading.full_clean()
     reading.save()
+    leave_forgotten(organization)
     return reading
 
 

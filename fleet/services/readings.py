@@ -6,6 +6,7 @@ sees before it ends.
 """
 
 import dataclasses
+import datetime
 import logging
 import zipfile
 from collections.abc import Iterable, Sequence
@@ -33,6 +34,8 @@ FAULT = gettext_lazy(
 )
 
 STEP_KEPT_SECONDS = 3600
+WAITING = (ReadingState.TO_MATCH, ReadingState.LOOKED_AT)
+WAITS_DAYS = 14  # long enough for a holiday; what it would change is another by then
 
 
 @transaction.atomic(durable=True)
@@ -55,7 +58,20 @@ def receive_folder(
         raise UploadNotReadable(fault=_("You sent %(names)s") % {"names": ", ".join(names) or _("nothing")})
     reading.full_clean()
     reading.save()
+    leave_forgotten(organization)
     return reading
+
+
+def leave_forgotten(organization: Organization) -> None:
+    """Leaves what has waited for somebody's word for longer than WAITS_DAYS, and gives up its files.
+
+    A step of the services that take something in: it opens no transaction.
+    """
+    since = timezone.now() - datetime.timedelta(days=WAITS_DAYS)
+    waiting = FolderReading.objects.select_for_update().filter(organization=organization, state__in=WAITING)
+    for one in waiting.filter(requested_at__lt=since):
+        told = _("Nobody had it stored within %(days)s days, so it was left. Send it again.")
+        _finish(one, ReadingState.LEFT, failure=told % {"days": WAITS_DAYS})
 
 
 def read_folder(reading_id: int) -> FolderReading:
@@ -111,7 +127,7 @@ def agree_to_folder(*, reading: FolderReading, user: User | None, seen: str) -> 
 def leave_folder(*, reading: FolderReading) -> FolderReading:
     """The reading, left: nothing of it is stored. Raises NotLookedAt where it does not wait for that."""
     waiting = _waiting(reading)
-    _finish(waiting, ReadingState.LEFT)
+    _finish(waiting, ReadingState.LEFT, failure="")
     return waiting
 
 

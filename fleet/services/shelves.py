@@ -12,7 +12,17 @@ from difflib import get_close_matches
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.models import KitPart, KitPartState, Organization, Part, PartKind, Site, StockPiece, User
+from fleet.models import (
+    KitPart,
+    KitPartState,
+    Membership,
+    Organization,
+    Part,
+    PartKind,
+    Site,
+    StockPiece,
+    User,
+)
 from fleet.models.organizations import Owned
 
 from .stock_errors import DayRefused, HeldByKits, NotInRegister, PieceTaken, QuantityRefused
@@ -214,6 +224,6 @@ def save_signed(row: Owned, user: User | None, reason: str) -> None:
     row.save()
 
 
-def sign(row: Owned, user: User | None, reason: str) -> None:
+def sign(row: Owned | Membership, user: User | None, reason: str) -> None:
     """Says who and why in the record that the history keeps of the next change."""
     vars(row).update(_history_user=user, _change_reason=reason[:REASON_LENGTH])

@@ -72,6 +72,14 @@ def written_policies(rows: Iterable[Mapping]) -> str:
     return out.getvalue()
 
 
+def limits_for_all(policies: str) -> dict[str, float]:
+    """What a policies.csv that `written_policies` wrote sets for all, by column; what it leaves open is not
+    there."""
+    rows = csv.DictReader(StringIO(policies, newline=""))
+    told = next((row for row in rows if row["scope"] == ALL), {})
+    return {column: float(told[column]) for column in COLUMNS if told.get(column)}
+
+
 def _written(value: float | None) -> str:
     return "" if value is None else repr(value)
 

@@ -102,12 +102,12 @@ class Entry:
         if not cause:
             raise CauseMissing(assembly=assembly, causes=", ".join(RemovalCause.values))
         told = {
-            "removed_on": _text(day),
-            "removed_hours": _text(hours),
+            "removed_on": cell_text(day),
+            "removed_hours": cell_text(hours),
             "removal_cause": cause,
             "failure_mode": failure_mode,
         }
-        self._add(INSTALLATIONS.name, position.key, _stay(assembly), told)
+        self._add(INSTALLATIONS.name, position.key, stay_row(assembly), told)
         self.told.append(
             _("%(assembly)s came off %(position)s on %(day)s: %(cause)s.")
             % {"assembly": assembly, "position": position, "day": day, "cause": cause.replace("_", " ")}
@@ -133,14 +133,14 @@ class Entry:
             "machine": position.machine.key,
             "position": position.key,
             "design": fitted.design,
-            "built_on": _text(fitted.built_on),
-            "hose_made_on": _text(fitted.hose_made_on),
+            "built_on": cell_text(fitted.built_on),
+            "hose_made_on": cell_text(fitted.hose_made_on),
             "hose_lot": fitted.hose_lot,
             "crimped_by": fitted.crimped_by,
-            "installed_on": _text(day),
-            "installed_hours": _text(hours),
+            "installed_on": cell_text(day),
+            "installed_hours": cell_text(hours),
         }
-        stood = _stay(known) if known else dict.fromkeys(INSTALLATIONS.by_stored_name, "")
+        stood = stay_row(known) if known else dict.fromkeys(INSTALLATIONS.by_stored_name, "")
         self._add(INSTALLATIONS.name, position.key, stood, {name: one for name, one in said.items() if one})
         self.told.append(
             _("%(assembly)s went onto %(position)s on %(day)s.")
@@ -163,7 +163,7 @@ class Entry:
         self, assembly: Assembly, day: datetime.date, hours: float | None, finding: str, grade: str
     ) -> None:
         """Adds an inspection."""
-        row = {"assembly": assembly.key, "inspected_on": _text(day), "hours": _text(hours)}
+        row = {"assembly": assembly.key, "inspected_on": cell_text(day), "hours": cell_text(hours)}
         place = assembly.position.key if assembly.position else ""
         self._add(INSPECTIONS.name, place, {}, row | {"finding": finding, "grade": grade})
         self.told.append(
@@ -192,7 +192,7 @@ class Entry:
                 right = _("Say meter_replaced yes in its row of meter_readings.csv.")
                 raise NewMeterUnread(why=why, right=right)
             return
-        row = {"machine": position.machine.key, "read_on": _text(day), "hours": _text(hours)}
+        row = {"machine": position.machine.key, "read_on": cell_text(day), "hours": cell_text(hours)}
         self._add(METER_READINGS.name, "", {}, row | {"meter_replaced": "yes" if replaced else ""})
 
     def tables(self) -> dict[str, list[list[str]]]:
@@ -286,7 +286,7 @@ def assembly_named(organization: Organization, key: str) -> Assembly:
     return found
 
 
-def _stay(assembly: Assembly) -> Row:
+def stay_row(assembly: Assembly) -> Row:
     """The assembly's row in installations.csv, every column of it, so that none is cleared."""
     position = assembly.position
     linked = {
@@ -296,12 +296,14 @@ def _stay(assembly: Assembly) -> Row:
         "design": assembly.design.key if assembly.design else "",
     }
     own = {
-        name: _text(getattr(assembly, name)) for name in INSTALLATIONS.by_stored_name if name not in linked
+        name: cell_text(getattr(assembly, name))
+        for name in INSTALLATIONS.by_stored_name
+        if name not in linked
     }
     return linked | own
 
 
-def _text(value: datetime.date | float | str | None) -> str:
+def cell_text(value: datetime.date | float | str | None) -> str:
     """The value as a cell of a fleet folder writes it."""
     if value is None:
         return ""

@@ -1,14 +1,17 @@
 """A fleet folder that was sent in is stored whole, or refused with all that is wrong in it."""
 
+import datetime
 import io
 import zipfile
 
 import openpyxl
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
 
-from fleet.models import Machine, Organization, ReadingState, Site
+from fleet.models import FolderReading, Machine, Organization, ReadingState, Site
 from fleet.services.errors import NotLookedAt, UploadNotReadable
+from fleet.services.matching import receive_sheet
 from fleet.services.readings import agree_to_folder, leave_folder, read_folder, receive_folder
 
 SITES = "site,name\nyard,The yard\n"
@@ -185,6 +188,28 @@ def test_a_folder_that_was_left_stores_nothing_and_keeps_no_file(gravel, tmp_pat
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
     with pytest.raises(NotLookedAt):
         agree_to_folder(reading=reading, user=None, seen=reading.seen)
+
+
+def test_what_waited_for_two_weeks_is_left_with_its_file_when_another_comes(gravel, tmp_path):
+    quarry = Organization.objects.create(name="Slate Quarry", slug="slate-quarry")
+    forgotten, of_another, young = (
+        looked_at(organization, sent("sites.csv", SITES)) for organization in (gravel, quarry, gravel)
+    )
+    sheet = receive_sheet(
+        organization=gravel, user=None, file=sent("own.csv", "Machine,Fitted\nEX-1,2023-04-03\n")
+    )
+    old = timezone.now() - datetime.timedelta(days=15)
+    FolderReading.objects.exclude(pk=young.pk).update(requested_at=old)
+
+    receive_folder(organization=gravel, user=None, files=[sent("sites.csv", SITES)])
+
+    for one in (forgotten, of_another, young, sheet):
+        one.refresh_from_db()
+    assert (forgotten.state, sheet.state) == (ReadingState.LEFT, ReadingState.LEFT)
+    assert forgotten.failure.startswith("Nobody had it stored within 14 days")
+    assert not forgotten.upload and not sheet.upload
+    assert (young.state, of_another.state) == (ReadingState.LOOKED_AT, ReadingState.LOOKED_AT)
+    assert len([path for path in tmp_path.rglob("*") if path.is_file()]) == 3
 
 
 def test_a_folder_that_would_change_nothing_is_done_without_a_word(gravel):

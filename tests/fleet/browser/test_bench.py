@@ -65,7 +65,7 @@ def test_a_kit_goes_from_its_page_to_an_assembly_with_a_tag(shop, browser_page, 
     page.get_by_label("End b, reading 2").fill("21.25")
     page.get_by_label("Projectiles shot after crimping").fill("1")
     page.get_by_role("button", name="Accept the assembly").click()
-    page.get_by_role("link", name="Its tag").wait_for()
+    page.get_by_role("link", name="Print its tag").wait_for()
     look(page, f"bench-built-{width}")
     assert Assembly.objects.get().crimped_by == "ines"
     page.goto(reverse("take_apart", args=[shop.slug, "K-1"]))
@@ -116,7 +116,7 @@ def test_a_record_made_without_a_connection_is_kept_sent_once_and_mended_where_i
         for place in (1, 2, 3):
             page.get_by_label(f"End {end}, reading {place}").fill("21.2")
     page.get_by_role("button", name="Accept the assembly").click()
-    page.get_by_role("link", name="Its tag").wait_for()
+    page.get_by_role("link", name="Print its tag").wait_for()
     assert page.locator("#kept").is_hidden()
     assert Assembly.objects.count() == 2
     context.close()

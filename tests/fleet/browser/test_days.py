@@ -147,7 +147,7 @@ def build_and_tag(page, look) -> str:
 
 
 def install_from_tag(page, made: str, look) -> None:
-    page.get_by_role("link", name="Its tag").click()
+    page.get_by_role("link", name="Install", exact=True).click()
     page.get_by_role("heading", name=made).wait_for()
     look(page, "tag")
     page.get_by_label("planned changeout").check()

@@ -31,6 +31,7 @@ from tests.fleet.pages.small_fleet import AS_OF, day
 
 # By name of the address: its keys, or several lists of them where one page shows different things.
 PAGES: dict[str, list[list]] = {
+    "belong": [[]],
     "due": [[]],
     "decisions": [[]],
     "decide": [["A-1-2"]],
@@ -60,6 +61,7 @@ PAGES: dict[str, list[list]] = {
     "move_stock": [[]],
     "suspects": [[]],
     "gaps": [[]],
+    "enter_gap": [[]],
     "past_forecasts": [[]],
     "compare": [[]],
     "age_rules": [[]],
@@ -95,6 +97,7 @@ ASKED: dict[str, dict] = {  # what pages are asked with that show nothing otherw
     "receive": OF_PART | {"order": "O-1"},
     "change_order": OF_PART | {"order": "O-1"},
     "move_stock": OF_PART,
+    "enter_gap": {"file": "positions", "name": "M-01/boom 2", "column": "peak_pressure_bar"},
     "search": {"q": "boom"},
     "worn_stand_ins": {"construction": "2SN", "dash": 8},
 }
@@ -114,6 +117,7 @@ NOT_PAGES = {
     "empty_folder": "a download",
     "empty_workbook": "a download",
     "folder_findings": "a download",
+    "change_role": POSTED,
     "withdraw": POSTED,
     "revoke_calendar": POSTED,
     "make_plan": POSTED,

@@ -312,7 +312,7 @@ def small_plan(organization: Organization) -> Plan:
     lines["gaps"].append(
         {
             "kind": "positions",
-            "name": "M-01 boom 2",
+            "name": "M-01/boom 2",
             "column": "peak_pressure_bar",
             "worth": 210.0,
             "why": "It decides between thin and sound.",

@@ -66,6 +66,36 @@ def test_who_is_in_no_organization_is_told_what_to_do(client, db):
     assert "Ask an owner of yours to add you" in client.get(reverse("home")).content.decode()
 
 
+def test_who_is_in_no_organization_founds_one_and_is_led_to_the_first_steps(client, db):
+    ada = User.objects.create_user("ada")
+    client.force_login(ada)
+    answer = client.post(reverse("found"), {"name": " Gravel  Works "}, follow=True)
+    assert answer.redirect_chain[-1][0] == reverse("due", args=["gravel-works"])
+    text = answer.content.decode()
+    assert "Gravel Works is founded, and you own it." in text and "There is no fleet yet" in text
+    assert Membership.objects.get().role == Role.OWNER
+    assert Membership.history.get().history_user == ada
+
+
+def test_a_name_that_is_in_use_or_an_address_of_the_service_founds_nothing_beside_it(client, gravel):
+    client.force_login(User.objects.create_user("ada"))
+    answer = client.post(reverse("found"), {"name": "GRAVEL WORKS"})
+    assert answer.status_code == 422 and "which is in use" in answer.content.decode()
+    assert "Give the organization a name first." in client.post(reverse("found")).content.decode()
+    client.post(reverse("found"), {"name": "Organizations"})
+    assert Membership.objects.get().organization.slug == "organizations-2"
+
+
+def test_only_an_owner_founds_another(member_of, gravel):
+    client = member_of(gravel, Role.MANAGER)
+    assert reverse("found") not in client.get(reverse("organizations")).content.decode()
+    assert client.post(reverse("found"), {"name": "Slate Quarry"}).status_code == 403
+    client = member_of(gravel, Role.OWNER)
+    assert reverse("found") in client.get(reverse("organizations")).content.decode()
+    client.post(reverse("found"), {"name": "Slate Quarry"})
+    assert Membership.objects.filter(role=Role.OWNER).count() == 2
+
+
 def test_a_refusal_says_who_can_change_the_role(member_of, gravel):
     text = member_of(gravel, Role.VIEWER).post(reverse("make_plan", args=[gravel.slug])).content.decode()
     assert "As viewer you may not do this. An owner of Gravel Works can change your role." in text

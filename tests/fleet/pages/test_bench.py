@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.models import LINES, Assembly, Kit, KitState, Role, StockPiece
+from fleet.models import LINES, Assembly, Kit, KitState, Position, Role, StockPiece
 from fleet.services.kits import begin_kit
 from tests.fleet.bench_builders import CUT_MM, lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import set_setting
@@ -86,11 +86,28 @@ def test_a_build_that_passes_leads_to_its_assembly_and_the_next_of_the_kit(shop,
 
     assert answer.redirect_chain[-1][0] == page("built", shop, "K-1", 1)
     text = answer.content.decode()
-    assert page("tag", shop, "A-0001") in text
+    assert page("tag", shop, "A-0001") in text and "?assembly=A-0001&amp;paper=label" in text
     assert page("record_build", shop, "K-1", 2) in text
     made = Assembly.objects.get()
     assert (made.crimped_by, made.build.accepted_by, made.build.proof_medium) == ("bench 1", "Ada", "water")
     assert smith.get(page("record_build", shop, "K-1", 1)).status_code == 302
+
+
+def test_a_record_tells_the_proof_and_the_unit_of_its_readings(shop, smith):
+    begun(shop)
+    text = smith.get(page("record_build", shop, "K-1", 1)).content.decode()
+    assert "600\N{NO-BREAK SPACE}bar" in text and "twice the 300\N{NO-BREAK SPACE}bar of H-08" in text
+    assert "End a, reading 1 (mm)" in text
+
+
+def test_nobody_stands_yet_for_accepting_what_goes_onto_a_critical_position(shop, smith):
+    begun(shop)
+    address = page("record_build", shop, "K-1", 1)
+    assert smith.get(address).context["form"].initial["accepted_by"]
+    Position.objects.update(critical=True)
+    shown = smith.get(address)
+    assert shown.context["form"].initial["accepted_by"] == ""
+    assert "a named competent person accepts it" in shown.content.decode()
 
 
 def test_a_record_that_a_script_sends_twice_counts_once_and_is_answered_in_json(shop, smith):

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from fleet.models import Assembly, Design, InspectionRequest, Part, Position, Role
+from fleet.models import Assembly, Design, InspectionRequest, Part, Position, Role, Site, StockPiece
 from tests.fleet.pages.small_fleet import day
 
 
@@ -29,6 +29,22 @@ def installed(client, organization, **groups):
 def test_who_has_a_hose_of_the_lot_the_bench_or_the_place(planned, shop, group):
     Assembly.objects.filter(key="A-2-2").update(hose_lot="L-78", crimped_by="bench 9")
     assert installed(shop, planned, **group) == ["A-2-2"]
+
+
+def test_a_lot_leads_to_what_of_it_is_on_no_machine_yet(planned, shop, django_assert_max_num_queries):
+    own = {"organization": planned, "part": Part.objects.get(key="H-2SN-08")}
+    for number, site in enumerate(Site.objects.order_by("key"), start=1):
+        StockPiece.objects.create(**own, site=site, piece="R-1", lot=f"L-{number}", on_hand=4.5)
+    Assembly.objects.create(organization=planned, key="SPARE-1", hose_lot="L-1")
+    with django_assert_max_num_queries(12):
+        page = shop.get(reverse("assemblies", args=[planned.slug]), {"hose_lot": "L-1"})
+    ready = page.context["ready"]
+    assert [piece.site.key for piece in ready["pieces"]] == ["north"]
+    assert [one.key for one in ready["spares"]] == ["SPARE-1"]
+    text = page.content.decode()
+    assert "4.5\N{NO-BREAK SPACE}m" in text and "Kits go on taking it." in text
+    nothing = shop.get(reverse("assemblies", args=[planned.slug])).content.decode()
+    assert "Not on a machine yet" not in nothing
 
 
 @pytest.mark.parametrize("part", ["H-2SN-08", "E-08", "F-08"])

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import ChosenAgeRule, PlanState, Policy, Role, WhatIf
+from fleet.services.what_ifs import written_policies
 
 from .small_fleet import REPORT, small_plan
 
@@ -128,16 +129,19 @@ def test_a_planner_asks_what_if_and_follows_it_there(gravel, member_of, django_c
 def test_the_answer_stands_below_with_the_limits_asked_for(gravel, member_of):
     plan = small_plan(gravel)
     line = {"policy": "what_if", "yearly_cost": 5100.0, "failures": 2.0, "planned_changeouts": 9.0}
+    line |= {"stock_value": None}
     WhatIf.objects.create(
         organization=gravel,
         state=PlanState.DONE,
         as_of=plan.as_of,
-        policies="scope,age_limit_days\nall,900\n",
+        policies=written_policies([{"scope": "all", "age_limit_days": 900.0, "service_level": 0.9}]),
         finished_at=plan.finished_at,
-        comparison=[line | {"stock_value": None}],
+        comparison=[line, line | {"policy": "plan", "yearly_cost": 5400.0}],
     )
     text = text_of(member_of(gravel, Role.MANAGER).get(reverse("compare", args=[gravel.slug])))
-    assert "With the limits asked for" in text and "5,100 EUR" in text and "not known" in text
+    assert "With the limits asked for a year costs 300 EUR less than by the plan." in text
+    assert "Age limit: 2.5 years" in text and "Parts there with a chance of: 90 %" in text
+    assert "5,100 EUR" in text and "not known" in text
 
 
 def test_a_chance_beyond_a_hundred_per_cent_is_asked_for_again(gravel, member_of):

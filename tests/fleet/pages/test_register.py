@@ -61,6 +61,11 @@ def test_a_position_stands_with_its_assembly_margin_chances_and_due_day(planned,
         assert told in text
 
 
+def test_a_margin_that_is_not_sound_says_why(planned, planner):
+    text = machine(planner, planned, "M-01").content.decode()
+    assert "250 bar with 25 % for surges is more than the hose&#x27;s 275 bar." in text
+
+
 def test_an_empty_position_says_that_nothing_is_installed(planned, planner):
     Position.objects.create(organization=planned, machine=Machine.objects.get(key="M-01"), key="tilt")
     assert "Nothing is installed here." in machine(planner, planned, "M-01").content.decode()

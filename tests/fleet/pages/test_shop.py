@@ -55,6 +55,28 @@ def test_a_substitute_names_the_part_whose_place_it_takes(planned, member_of):
     assert "in place of H-1SN-08" in build(member_of(planned), planned).content.decode()
 
 
+def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member_of):
+    warning = "Do not build D-100 for it: 312 bar is above 275 bar. Choose a design that bears it first."
+    LINES["changeouts"].objects.filter(machine="M-02", position="boom 1").update(
+        reason=f"It is old. {warning}"
+    )
+    LINES["kits"].objects.update(ready=True)
+    client = member_of(planned, Role.SHOP)
+    first, second = build(client, planned).context["page"]
+    assert (first.not_to_build, second.not_to_build) == ({}, {"boom 1": warning})
+    text = build(client, planned).content.decode()
+    assert text.count("It can be built") == 1 and text.count(warning) == 1
+    assert reverse("stand_ins", args=[planned.slug, "M-02", "boom 1"]) in text
+    assert warning in client.get(reverse("kit", args=[planned.slug, "K-M-02"])).content.decode()
+    cuts = client.get(reverse("cuts", args=[planned.slug]), {"site": "south"}).content.decode()
+    assert cuts.count("Do not cut it") == 1
+
+
+def test_the_list_says_how_many_kits_are_needed_by_today_and_lack_something(planned, member_of):
+    text = build(member_of(planned), planned).content.decode()
+    assert "2 are needed by today, and 2 of them lack something." in text
+
+
 def test_a_kit_has_a_page_of_its_own_with_the_cautions_of_the_bench(planned, member_of):
     text = member_of(planned).get(reverse("kit", args=[planned.slug, "K-M-01"])).content.decode()
     assert "813\N{NO-BREAK SPACE}mm" in text and "Never reuse" in text

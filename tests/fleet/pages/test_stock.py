@@ -1,9 +1,11 @@
 """What the manager sees: what to order and why, what lies too much, suspects, and what is not known."""
 
+import datetime
+
 import pytest
 from django.urls import reverse
 
-from fleet.models import LINES, Part, Role
+from fleet.models import LINES, OpenOrder, Part, Role, Site, StockPiece
 from tests.fleet.pages.small_fleet import set_setting
 
 
@@ -18,6 +20,14 @@ def test_what_to_order_stands_with_its_reason_and_what_it_costs(planned, manager
     assert (line.part, line.site, line.order_now, line.costs) == ("H-2SN-08", "north", 40, 480)
     assert page.context["sums"]["money"] == 480
     assert "3 m are left of the 5 m that cover 21 days." in page.content.decode()
+
+
+def test_what_was_ordered_since_the_plan_stands_beside_its_advice(planned, manager):
+    address = reverse("order", args=[planned.slug])
+    assert "since the plan" not in manager.get(address).content.decode()
+    line = {"part": Part.objects.get(key="H-2SN-08"), "site": Site.objects.get(key="north")}
+    OpenOrder.objects.create(organization=planned, order="O-9", quantity=40, **line)
+    assert "since the plan +40\N{NO-BREAK SPACE}m" in manager.get(address).content.decode()
 
 
 def test_an_order_whose_part_has_no_known_cost_says_so(planned, manager):
@@ -51,6 +61,36 @@ def test_shelves_are_found_by_a_piece_of_the_part_number(planned, manager):
 def test_surplus_lists_only_what_lies_there_without_use(planned, manager):
     page = manager.get(reverse("shelves", args=[planned.slug]), {"surplus": "yes"})
     assert [(line.site, line.ties_up) for line in page.context["page"]] == [("south", 150)]
+
+
+def test_what_will_expire_is_told_with_its_worth(planned, manager):
+    LINES["stock_advice"].objects.filter(site="south").update(expires_unused=2.5)
+    text = manager.get(reverse("shelves", args=[planned.slug]), {"surplus": "yes"}).content.decode()
+    assert "<small>30.00\N{NO-BREAK SPACE}EUR</small>" in text
+
+
+def test_hose_is_moved_by_the_metre(planned, manager):
+    LINES["transfers"].objects.update(part="H-2SN-08")
+    for name in ("transfers", "order"):
+        text = manager.get(reverse(name, args=[planned.slug])).content.decode()
+        assert "4\N{NO-BREAK SPACE}m" in text
+
+
+def test_a_piece_says_how_long_it_keeps(planned, manager):
+    hose, north = Part.objects.get(key="H-2SN-08"), Site.objects.get(key="north")
+    Part.objects.filter(pk=hose.pk).update(shelf_life_days=1460)
+    for piece, year in (("R-1", 2020), ("R-2", 2099)):
+        StockPiece.objects.create(
+            organization=planned,
+            part=hose,
+            site=north,
+            piece=piece,
+            on_hand=5,
+            made_on=datetime.date(year, 3, 1),
+        )
+    text = manager.get(reverse("part", args=[planned.slug, "H-2SN-08"])).content.decode()
+    assert "past its shelf life since <time" in text and ">29 Feb 2024<" in text
+    assert "keeps until <time" in text and ">1 Mar 2103<" in text
 
 
 @pytest.mark.parametrize("name", ["transfers", "suspects", "gaps"])

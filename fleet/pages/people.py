@@ -1,0 +1,86 @@
+"""Who belongs to the organization: its owner adds people, changes what each is there for, and ends it."""
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST
+
+from fleet.models import Membership, Role
+from fleet.permissions import Action
+from fleet.services.errors import ServiceError
+from fleet.services.members import add_member, change_member
+
+from .members import PageRequest, Reader, member_page
+
+LONGEST_NAME = 150  # of a sign-in name
+
+
+class AddForm(forms.Form):
+    name = forms.CharField(label=gettext_lazy("Name at signing in"), max_length=LONGEST_NAME)
+    role = forms.ChoiceField(label=gettext_lazy("Is there as"), choices=Role.choices)
+
+
+class RoleForm(forms.Form):
+    role = forms.ChoiceField(
+        label=gettext_lazy("Is there as"),
+        choices=[*Role.choices, ("", gettext_lazy("no longer"))],
+        required=False,
+    )
+
+
+@member_page(Action.MANAGE_MEMBERS)
+def belong(request: PageRequest, reader: Reader) -> HttpResponse:
+    """The people of the organization by name, each with a choice of role, and the form that adds one."""
+    form = AddForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            add_member(organization=reader.organization, user=request.user, **form.cleaned_data)
+        except ServiceError as refusal:
+            form.add_error("name", str(refusal))
+        else:
+            messages.success(request, _("%(name)s belongs to it now.") % form.cleaned_data)
+            return redirect("belong", reader.organization.slug)
+    members = Membership.objects.filter(organization=reader.organization).select_related("user")
+    context = {
+        "title": _("Who belongs to it"),
+        "form": form,
+        "members": [
+            (one, RoleForm(initial={"role": one.role}, auto_id=f"member-{one.pk}_%s"))
+            for one in members.order_by("user__username")
+        ],
+    }
+    return render(request, "accounts/belong.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+@member_page(Action.MANAGE_MEMBERS)
+def change_role(request: PageRequest, reader: Reader, member: int) -> HttpResponse:
+    """Has a member be there as something else, or no longer."""
+    found = get_object_or_404(
+        Membership.objects.select_related("user"), organization=reader.organization, pk=member
+    )
+    form = RoleForm(request.POST)
+    if form.is_valid():
+        try:
+            changed = change_member(
+                organization=reader.organization,
+                user=request.user,
+                member=found.pk,
+                role=form.cleaned_data["role"],
+            )
+        except ServiceError as refusal:
+            messages.error(request, str(refusal))
+        else:
+            told = (
+                _("%(name)s belongs to it no longer.")
+                if changed is None
+                else _("%(name)s is there as %(role)s now.")
+            )
+            role = changed.get_role_display().lower() if changed else ""
+            messages.success(request, told % {"name": found.user, "role": role})
+            if found.user == request.user:
+                return redirect("organizations")
+    return redirect("belong", reader.organization.slug)
