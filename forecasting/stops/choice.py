@@ -17,6 +17,7 @@ from .paths import EXACT, cheapest_stops, has_one_valley
 from .problem import SLACK, StopProblem
 from .sets import narrow_stops
 from .solver import price_spans, solve_stops, write_program
+from .turns import take_in_turn, take_what_is_left
 
 MACHINE_GAP, MACHINE_NODES = 1e-4, 2_000
 MACHINES = 200  # whose sets of stops are looked at together
@@ -130,10 +131,9 @@ def _share(together: StopProblem) -> tuple[np.ndarray, float]:
     """The choice (n,) of machines within what they share, and a lower bound of their cost."""
     program = write_program(together)
     prices = price_spans(program)
-    stop, left = _take_in_turn(together.priced(prices.price))
+    stop = take_in_turn(together.priced(prices.price))
     stop = exchange_plans(together, prices.price, stop)
-    left = np.maximum(together.shared.most - together.shared.asked(stop), 0.0)
-    stop = _take_what_is_left(together, stop, left)
+    stop = take_what_is_left(together, stop)
     cost, bound = together.machine_costs(stop).sum(), prices.bound
     # Columns that cannot be in anything cheaper stay as the relaxation has them.
     room = cost - bound
@@ -147,46 +147,3 @@ def _share(together: StopProblem) -> tuple[np.ndarray, float]:
         if found is not None and together.machine_costs(found).sum() < cost:
             stop = found
     return stop, bound
-
-
-def _take_in_turn(priced: StopProblem) -> tuple[np.ndarray, np.ndarray]:
-    """The choice (n,) where machines take one by one at its price what is shared, and what is left (S,).
-
-    Those go first whose changeouts gain most a minute.
-    """
-    wished = cheapest_stops(priced)
-    stop, left = np.full(len(wished), priced.width), priced.shared.most.copy()
-    gain = (priced.outside - priced.cost.min(axis=1)) / priced.minutes
-    most_gain = np.full(len(priced.setup), -np.inf)
-    np.maximum.at(most_gain, priced.machine, gain)
-    for machine in np.argsort(-most_gain, kind="stable").tolist():
-        rows, one = priced.rows(machine), _one_machine(priced, machine, left)
-        taken: np.ndarray | None = wished[rows]
-        if (one.work(wished[rows]) > one.labour + SLACK).any() or one.shared.exceeded(wished[rows]).any():
-            taken, _ = solve_stops(one, MACHINE_GAP, MACHINE_NODES)
-        if taken is not None:
-            stop[rows] = taken
-            left = np.maximum(left - one.shared.asked(taken), 0.0)
-    return stop, left
-
-
-def _take_what_is_left(together: StopProblem, stop: np.ndarray, left: np.ndarray) -> np.ndarray:
-    """The choice (n,) after each machine that is kept from its best has looked at what nobody took."""
-    stop = stop.copy()
-    freely = together.machine_costs(cheapest_stops(together))
-    dearer = together.machine_costs(stop) > freely + EXACT * (1 + np.abs(freely))
-    for machine in np.flatnonzero(dearer).tolist():
-        rows, one = together.rows(machine), _one_machine(together, machine, left)
-        own = one.shared.asked(stop[rows])
-        one = _one_machine(together, machine, left + own)
-        taken, _ = solve_stops(one, MACHINE_GAP, MACHINE_NODES)
-        if taken is not None and one.machine_costs(taken)[0] < one.machine_costs(stop[rows])[0]:
-            left = np.maximum(left + own - one.shared.asked(taken), 0.0)
-            stop[rows] = taken
-    return stop
-
-
-def _one_machine(together: StopProblem, machine: int, left: np.ndarray) -> StopProblem:
-    """The problem of one machine with what is left of what is shared."""
-    one = together.of_machines(np.array([machine]))
-    return replace(one, shared=replace(one.shared, most=left))

@@ -1,0 +1,114 @@
+"""Machines take in turn of what they share: each the cheapest stops within what the others left.
+
+Where nobody else takes of what a stop of the machine draws on, that is labour of the stop and no more: its
+sets of stops are searched as if it were alone (`sets`). Only where a part binds in several of its stops, or
+too many of its sets are open, the solver is asked.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from .paths import EXACT, cheapest_stops, has_one_valley
+from .problem import SLACK, Shared, StopProblem
+from .sets import narrow_stops
+from .solver import solve_stops
+
+GAP, NODES = 1e-3, 200  # of one machine's choice; how it fits the others' matters more
+
+
+def take_in_turn(priced: StopProblem) -> np.ndarray:
+    """The choice (n,) where machines take one by one at its price what is shared.
+
+    Those go first whose changeouts gain most a minute.
+    """
+    wished = cheapest_stops(priced)
+    stop, left = np.full(len(wished), priced.width), priced.shared.most.copy()
+    gain = (priced.outside - priced.cost.min(axis=1)) / priced.minutes
+    most_gain = np.full(len(priced.setup), -np.inf)
+    np.maximum.at(most_gain, priced.machine, gain)
+    for machine in np.argsort(-most_gain, kind="stable").tolist():
+        rows, one = priced.rows(machine), _one_machine(priced, machine, left)
+        taken: np.ndarray | None = wished[rows]
+        if (one.work(wished[rows]) > one.labour + SLACK).any() or one.shared.exceeded(wished[rows]).any():
+            taken = _choose_within(one)
+        if taken is not None:
+            stop[rows] = taken
+            left = np.maximum(left - one.shared.asked(taken), 0.0)
+    return stop
+
+
+def take_what_is_left(together: StopProblem, stop: np.ndarray) -> np.ndarray:
+    """The choice (n,) after each machine that is kept from its best has looked at what nobody took."""
+    stop = stop.copy()
+    left = np.maximum(together.shared.most - together.shared.asked(stop), 0.0)
+    freely = together.machine_costs(cheapest_stops(together))
+    dearer = together.machine_costs(stop) > freely + EXACT * (1 + np.abs(freely))
+    for machine in np.flatnonzero(dearer).tolist():
+        rows, one = together.rows(machine), _one_machine(together, machine, left)
+        own = one.shared.asked(stop[rows])
+        one = _one_machine(together, machine, left + own)
+        taken = _choose_within(one)
+        if taken is not None and one.machine_costs(taken)[0] < one.machine_costs(stop[rows])[0]:
+            left = np.maximum(left + own - one.shared.asked(taken), 0.0)
+            stop[rows] = taken
+    return stop
+
+
+def _one_machine(together: StopProblem, machine: int, left: np.ndarray) -> StopProblem:
+    """The problem of one machine with what is left of what is shared."""
+    one = together.of_machines(np.array([machine]))
+    return replace(one, shared=replace(one.shared, most=left))
+
+
+def _choose_within(one: StopProblem) -> np.ndarray | None:
+    """The choice (n,) of one machine within what is left of what it shares; None where none was found."""
+    labour = _labour_left(one)
+    if labour is None:
+        return solve_stops(one, GAP, NODES)[0]
+    least = np.where(np.isfinite(one.cost), one.minutes[:, None], np.inf).min(axis=0)
+    open_stops = np.flatnonzero(np.isfinite(one.setup[0]) & (least <= labour + SLACK))
+    if not len(open_stops):
+        return np.full(len(one.machine), one.width)
+    alone = replace(
+        one,
+        cost=one.cost[:, open_stops],
+        setup=one.setup[:, open_stops],
+        labour=labour[None, open_stops],
+        shared=Shared.nothing(),
+    )
+    taken = _choose_alone(alone)
+    return None if taken is None else np.append(open_stops, one.width)[taken]
+
+
+def _labour_left(one: StopProblem) -> np.ndarray | None:
+    """The labour (W,) of each stop of one machine with what is left of all it draws on.
+
+    None where that is more than labour: a span that binds and that several stops draw on, or not by minutes.
+    """
+    shared, spans = one.shared, len(one.shared.most)
+    draws = np.zeros((spans, one.width), dtype=bool)
+    draws[shared.span, shared.stop] = True
+    by_minutes = np.ones(spans, dtype=bool)
+    by_minutes[shared.span[np.abs(shared.amount - one.minutes[shared.row]) > SLACK]] = False
+    is_labour = by_minutes & (draws.sum(axis=1) == 1)
+    most_taken = np.zeros((spans, len(one.machine)))
+    np.maximum.at(most_taken, (shared.span, shared.row), shared.amount)
+    if (~is_labour & (most_taken.sum(axis=1) > shared.most + SLACK)).any():
+        return None
+    labour, drawn = one.labour[0].copy(), is_labour[shared.span]
+    np.minimum.at(labour, shared.stop[drawn], shared.most[shared.span[drawn]])
+    return labour
+
+
+def _choose_alone(alone: StopProblem) -> np.ndarray | None:
+    """The choice (n,) of one machine that shares nothing; None where none was found."""
+    wished = cheapest_stops(alone)
+    if not has_one_valley(alone)[0]:
+        return solve_stops(alone, GAP, NODES)[0]
+    if (alone.work(wished) <= alone.labour + SLACK).all():
+        return wished
+    narrowed = narrow_stops(alone, wished, GAP)
+    if narrowed.listed[0]:
+        return narrowed.stop
+    return solve_stops(alone, GAP, NODES)[0]
