@@ -80,6 +80,7 @@ CHANGEOUTS = table(
     number("expected_cost_if_left", unit="money"),
     number("minutes", unit="min"),
     text("reason", may_be_empty=False),
+    text("not_to_build", "why its design must not be built there; empty where nothing forbids it"),
 )
 
 KITS = table(

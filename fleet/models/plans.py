@@ -175,6 +175,7 @@ class ChangeoutLine(PlanLine):
     expected_cost_if_left = models.FloatField(null=True)
     minutes = models.FloatField(null=True)
     reason = models.TextField(blank=True)
+    not_to_build = models.TextField(blank=True)
 
     class Meta:
         ordering = ["plan", "row"]

@@ -18,7 +18,6 @@ from fleet.services.build_sheets import (
     build_sheets,
     kit_lines,
     planned_sheets,
-    told_not_to_build,
 )
 
 from .begun_kits import begun_for, cuts_begun
@@ -39,7 +38,7 @@ def with_lines(reader: Reader, kits: list) -> list:
     for kit in kits:
         kit.lines = by_kit.get(kit.kit, [])
         kit.lacks = lacking_parts(kit.lines)
-        warnings = {line.position: told_not_to_build(line.why) for line in kit.lines}
+        warnings = {line.position: line.not_to_build for line in kit.lines}
         kit.not_to_build = {position: warning for position, warning in warnings.items() if warning}
     return kits
 
@@ -133,10 +132,8 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
         return plan_sheet(request, "cut_list", left.order_by("row"))
     counts = lines.order_by().aggregate(all=Count("pk"), begun=Count("pk", filter=Q(pk__in=begun or [0])))
     page = page_of(
-        request, with_whys(reader, left).order_by("row"), size=CUTS, count=counts["all"] - counts["begun"]
+        request, with_warnings(reader, left).order_by("row"), size=CUTS, count=counts["all"] - counts["begun"]
     )
-    for line in page:
-        line.not_to_build = told_not_to_build(line.why or "")
     context = {
         "title": _("Cut list"),
         "begun_cuts": counts["begun"],
@@ -158,8 +155,8 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
     return render(request, "shop/cuts.html", context)
 
 
-def with_whys(reader: Reader, cuts: QuerySet[CutLine]) -> QuerySet[CutLine]:
-    """The cuts with `why` the hose that each is for is changed; None where it stands by."""
+def with_warnings(reader: Reader, cuts: QuerySet[CutLine]) -> QuerySet[CutLine]:
+    """The cuts with why what each is for is `not_to_build`; empty or None where nothing forbids it."""
     mine = {"plan": reader.plan, "kit": OuterRef(OuterRef("kit"))}
     stop = LINES["kits"].objects.filter(**mine).values("changeout")[:1]
     lines = LINES["kit_lines"].objects.filter(**mine, line=OuterRef(OuterRef("line")))
@@ -168,7 +165,7 @@ def with_whys(reader: Reader, cuts: QuerySet[CutLine]) -> QuerySet[CutLine]:
         changeout=Subquery(stop),
         position=Subquery(lines.order_by().values("position")[:1]),
     )
-    return cuts.annotate(why=Subquery(changes.values("reason")[:1]))
+    return cuts.annotate(not_to_build=Subquery(changes.values("not_to_build")[:1]))
 
 
 def day_of(written: str) -> datetime.date | None:

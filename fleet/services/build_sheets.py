@@ -30,7 +30,6 @@ from fleet.models import (
     Position,
 )
 from fleet.models.plans import KitLine, KitRow
-from forecasting.designs.successors import CHOOSE_ANOTHER
 
 from .build_rules import CLEANINGS_AFTER, CLEANINGS_BEFORE, charts_for
 from .sheet_steps import (
@@ -46,7 +45,6 @@ from .sheet_steps import (
 )
 
 ROLES = ("hose_part", "end_a_part", "end_b_part")
-NOT_TO_BUILD = CHOOSE_ANOTHER.partition("{")[0]
 Work = tuple[KitAssembly, list[KitPart], bool]  # an assembly, its parts, and whether they are set aside
 
 
@@ -121,7 +119,7 @@ def build_sheets(*, organization: Organization, kit: str, plan: Plan | None = No
 
 def kit_lines(plan: Plan, kits: Collection[str]) -> QuerySet[KitLine]:
     """The lines of the plan's kits in order, each with its part's `description`, the `lot` and `piece` that
-    its cut comes off, and `why` its hose is changed; empty where there is none."""
+    its cut comes off, `why` its hose is changed, and why it is `not_to_build`; empty where there is none."""
     part = Part.objects.filter(organization=plan.organization_id, key=OuterRef("part"))
     cut = LINES["cut_list"].objects.filter(plan=plan, kit=OuterRef("kit"), line=OuterRef("line"))
     cut = cut.order_by("row")
@@ -135,13 +133,10 @@ def kit_lines(plan: Plan, kits: Collection[str]) -> QuerySet[KitLine]:
         lot=Coalesce(Subquery(cut.values("lot")[:1]), Value("")),
         piece=Coalesce(Subquery(cut.values("piece")[:1]), Value("")),
         why=Coalesce(Subquery(change.values("reason")[:1]), Value(""), output_field=TextField()),
+        not_to_build=Coalesce(
+            Subquery(change.values("not_to_build")[:1]), Value(""), output_field=TextField()
+        ),
     ).order_by("kit", "line")
-
-
-def told_not_to_build(reason: str) -> str:
-    """Of a changeout's reason the warning that its design is over its rating there, or nothing."""
-    _rest, mark, warning = reason.partition(NOT_TO_BUILD)
-    return (mark + warning).strip()
 
 
 def begun_sheets(*, kit: Kit) -> KitSheets:

@@ -58,7 +58,7 @@ def test_a_substitute_names_the_part_whose_place_it_takes(planned, member_of):
 def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member_of):
     warning = "Do not build D-100 for it: 312 bar is above 275 bar. Choose a design that bears it first."
     LINES["changeouts"].objects.filter(machine="M-02", position="boom 1").update(
-        reason=f"It is old. {warning}"
+        reason=f"It is old. {warning}", not_to_build=warning
     )
     LINES["kits"].objects.update(ready=True)
     client = member_of(planned, Role.SHOP)

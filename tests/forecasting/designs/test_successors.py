@@ -1,3 +1,5 @@
+import pandas as pd
+
 from fleet.trade.ratings import load_ratings
 from forecasting.designs.successors import warn_of_unfit_designs
 from forecasting.policies import position_limits
@@ -15,7 +17,10 @@ from tests.forecasting.stock_builders import a_changeout, changeouts_of
 
 
 def warned_reason(design: str | None, **position) -> str:
-    """The reason of a changeout for which `design` is to be built: D-1 bears 330 bar, D-2 500 bar."""
+    """The reason of a changeout for which `design` is to be built: D-1 bears 330 bar, D-2 500 bar.
+
+    It ends with what is `not_to_build`.
+    """
     tables = build_tables(
         sites=[a_site()],
         machines=[a_machine()],
@@ -30,7 +35,10 @@ def warned_reason(design: str | None, **position) -> str:
         installations=[an_installation()],
     ) | {"ratings": load_ratings()}
     asked = a_changeout("M-1/boom 1", design=design, reason="It is old.")
-    return warn_of_unfit_designs(changeouts_of(asked), tables, position_limits(tables))["reason"].iloc[0]
+    told = warn_of_unfit_designs(changeouts_of(asked), tables, position_limits(tables)).iloc[0]
+    warning = "" if pd.isna(told["not_to_build"]) else told["not_to_build"]
+    assert told["reason"] == f"It is old. {warning}".strip()
+    return told["reason"]
 
 
 def test_a_design_that_would_be_over_its_rating_in_its_place_is_not_to_be_built():
