@@ -33,7 +33,6 @@ def what_if(tmp_path):
             f"--out={tmp_path / 'out'}",
             stdout=out,
             stderr=err,
-            skip_checks=True,
         )
         return out.getvalue(), err.getvalue()
 
