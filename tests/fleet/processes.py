@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import signal
 import subprocess
 import sys
 import threading
@@ -35,7 +36,13 @@ def manage(*words: str) -> subprocess.Popen:
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
+        preexec_fn=heed_ctrl_c,
     )
+
+
+def heed_ctrl_c() -> None:
+    """Ctrl-C ends the process, also where a shell had the tests start in the background and ignore it."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @contextlib.contextmanager
