@@ -5,6 +5,7 @@ fails them, so that nothing goes untested there unseen.
 """
 
 import contextlib
+import gc
 import os
 import shutil
 import tempfile
@@ -54,6 +55,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: item.path.name != "test_postgresql.py")
 
 
+def pytest_collection_finish() -> None:
+    """What is loaded by now stays to the end: the garbage collector need not look at it over and over."""
+    gc.collect()
+    gc.freeze()
+
+
 @pytest.fixture(autouse=True)
 def empty_cache():
     """Nothing kept by an earlier test: SQLite hands out again the row numbers that a test gave back."""
@@ -62,12 +69,30 @@ def empty_cache():
     cache.clear()
 
 
-@pytest.fixture(autouse=True)
-def no_signs_of_life(monkeypatch):
+@pytest.fixture(scope="session", autouse=True)
+def no_signs_of_life():
     """A test is one transaction, behind which another thread that writes waits half a minute for SQLite."""
     from fleet.services import runs
 
-    monkeypatch.setattr(runs, "SIGN_OF_LIFE_SECONDS", 3_600.0)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(runs, "SIGN_OF_LIFE_SECONDS", 3_600.0)
+        yield
+
+
+@pytest.fixture(scope="module")
+def kept_for_module(django_db_setup, django_db_blocker):
+    """What a fixture of the module stores is there for all its tests, each of which takes back its own.
+
+    A transaction around the module, rolled back at its end; that of a test is a savepoint in it. So it is not
+    for modules with a test of `transaction=True`, which must see what others commit.
+    """
+    from django.db import transaction
+
+    around = transaction.atomic()
+    around._from_testcase = True  # as Django marks its own: a service may open its outermost one in it
+    with django_db_blocker.unblock(), around:
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture(scope="session")

@@ -21,6 +21,9 @@ from fleet.models import Organization
 from fleet.services.errors import ServiceError
 from forecasting.errors import ForecastingError
 
+# What a command here asks of Django's checks before it begins: they load every page and the whole API, which
+# takes as long as a small folder, and the servers' own commands ask for them.
+NO_CHECKS: tuple[str, ...] = ()
 STOPPED = 130  # what a shell expects of a program that Ctrl-C ended
 
 

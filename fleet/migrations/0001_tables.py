@@ -7,6 +7,8 @@ import simple_history.models
 from django.conf import settings
 from django.db import migrations, models
 
+from ._at_once import CreateModels
+
 
 class Migration(migrations.Migration):
     initial = True
@@ -4190,3 +4192,4 @@ class Migration(migrations.Migration):
             },
         ),
     ]
+    operations = [CreateModels(operations)]

@@ -265,8 +265,10 @@ def store_fleet(
         )
         if noun.model is Assembly:
             _clear_the_way(changed, standing[noun.table])
-        _create(noun, created, organization, ids, user, reason)
-        change_rows(noun, changed, organization, ids, user=user, reason=reason)
+        if not created.empty:
+            _create(noun, created, organization, ids, user, reason)
+        if not changed.empty:
+            change_rows(noun, changed, organization, ids, user=user, reason=reason)
 
 
 def _clear_the_way(changed: pd.DataFrame, standing: pd.DataFrame) -> None:

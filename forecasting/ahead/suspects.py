@@ -40,6 +40,8 @@ OF_WORKSHOP = ("crimped_by", "hose_lot")  # kinds that the law has effects of
 
 def find_suspects(lives: pd.DataFrame, model: LifeModel) -> pd.DataFrame:
     """SUSPECTS, one row per group named, worst first within its kind."""
+    if (lives["end"] != "watched").sum() < FEWEST_FAILURES:
+        return make_table(None, SUSPECTS)  # no group can have as many as one that is named
     members = {kind: _members(lives, kind) for kind in COLUMNS}
     likelihood, seen = model.observe(lives)
 

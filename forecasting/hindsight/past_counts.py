@@ -44,9 +44,9 @@ LEAST_VARIANCE = 1e-9
 class PastCounts:
     """What past dates told of counts.
 
-    `cells` has one row per date, kind of scope and scope: kind, scope, as_of, observed, expected. `variances`
-    is that of the shared multiplier, by kind of scope; empty where too little was seen: `reason` says why,
-    and `otherwise` what the intervals then rest on.
+    `cells` has one row per date, kind of scope and scope: kind, scope, as_of, observed, expected; none where
+    too few failed. `variances` is that of the shared multiplier, by kind of scope; empty where too little was
+    seen: `reason` says why, and `otherwise` what the intervals then rest on.
     """
 
     cells: pd.DataFrame
@@ -91,16 +91,17 @@ def look_back(
             nothing, reason=_("The register is too young to look back on two dates."), otherwise=otherwise
         )
     tables, lives = _sample(tables, lives, np.random.default_rng(model.seed))
-    few = replace(model, draws=model.draws[:LEAST_DRAWS])
-    cells = pd.concat([_counted(tables, lives, few, origin, span_days) for origin in origins])
-    failures = int(cells.loc[cells["kind"] == "all", "observed"].sum())
-    if failures < FEW_FAILURES:
+    outcomes = {origin: outcomes_after(lives, pd.Timestamp(origin)) for origin in origins}
+    failures = sum(int(_failed_within(span_days, one).sum()) for one in outcomes.values())
+    if failures < FEW_FAILURES:  # before the forecasts of the past, which take long
         reason = ngettext(
             "Only %(failures)s failure came after the dates looked back on; %(needed)s are needed.",
             "Only %(failures)s failures came after the dates looked back on; %(needed)s are needed.",
             failures,
         ) % {"failures": failures, "needed": FEW_FAILURES}
-        return PastCounts(cells, span_days, reason=reason, otherwise=otherwise)
+        return PastCounts(nothing, span_days, reason=reason, otherwise=otherwise)
+    few = replace(model, draws=model.draws[:LEAST_DRAWS])
+    cells = pd.concat([_counted(tables, told, few, origin, span_days) for origin, told in outcomes.items()])
     told = {kind: shared_variance(of_kind) for kind, of_kind in cells.groupby("kind")}
     # What moves the whole fleet moves each part of it.
     return PastCounts(cells, span_days, {kind: max(one, told["all"]) for kind, one in told.items()})
@@ -133,14 +134,18 @@ def _sample(tables, lives, rng) -> tuple[dict[str, pd.DataFrame], pd.DataFrame]:
     return some, lives[lives["machine"].isin(taken)].reset_index(drop=True)
 
 
-def _counted(tables, lives, model: LifeModel, origin: date, span_days: int) -> pd.DataFrame:
+def _failed_within(span_days: int, outcomes: pd.DataFrame) -> np.ndarray:
+    failed = outcomes["failed"].fillna(False).to_numpy(bool)
+    return failed & (outcomes["watched_days"] <= span_days).to_numpy(bool)
+
+
+def _counted(tables, outcomes, model: LifeModel, origin: date, span_days: int) -> pd.DataFrame:
     """Failures that came and were expected of each scope while watched, within the span from `origin`."""
-    outcomes = outcomes_after(lives, pd.Timestamp(origin)).set_index("assembly")
     forecaster = Forecaster(model, Standing.on(tables, origin).lives)
     then = forecaster.installed
-    told = outcomes.reindex(then["assembly"])
+    told = outcomes.set_index("assembly").reindex(then["assembly"])
     watched = told["watched_days"].fillna(0.0).clip(upper=span_days).to_numpy(float)
-    failed = told["failed"].fillna(False).to_numpy(bool) & (told["watched_days"] <= span_days).to_numpy(bool)
+    failed = _failed_within(span_days, told)
     # Of a hazard passed through, failures less it are zero on average, whatever ended the watching.
     counts = then[[kind for kind in SCOPE_KINDS if kind != "all"]].assign(
         all="all", observed=failed.astype(float), expected=forecaster.hazards(watched)

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from ..designs.bills import list_parts
-from ..designs.ratings import find_unrated, rate_designs
+from ..designs.ratings import complete_parts, find_unrated, rate_designs
 from ..outputs import GAPS
 from ..tables import make_table
 from ..wording import gettext as _
@@ -107,13 +107,15 @@ def find_gaps(tables: dict[str, pd.DataFrame], prospects: Prospects, margins: pd
     `kind` is the file in which to enter it, `name` the row's key there (MACHINE/POSITION for a position) and
     `column` where. The worth is empty where no cost of the fleet is known to reckon it from.
     """
+    tables = tables | {"parts": complete_parts(tables)}
+    rated = rate_designs(tables)
     planned, failure = _usual_costs(prospects)
     installed = prospects.installed
     verdict = installed["assembly"].map(margins.set_index("assembly")["verdict"])
     links = pd.concat(
         [
-            _margin_links(installed, tables, (verdict == "unknown").to_numpy(bool)),
-            _limit_links(installed, tables),
+            _margin_links(installed, tables, rated, (verdict == "unknown").to_numpy(bool)),
+            _limit_links(installed, tables, rated),
             _usage_links(installed, tables),
             _age_links(installed, tables),
             _cause_links(installed, tables),
@@ -162,14 +164,13 @@ def _place(assemblies: pd.DataFrame) -> pd.Series:
 
 
 def _margin_links(
-    installed: pd.DataFrame, tables: dict[str, pd.DataFrame], unknown: np.ndarray
+    installed: pd.DataFrame, tables: dict[str, pd.DataFrame], rated: pd.DataFrame, unknown: np.ndarray
 ) -> pd.DataFrame:
     """What keeps assemblies whose margin is unknown from being judged."""
     here = installed.loc[unknown, ["machine", "position", "design"]].reset_index(names="row")
     asked = ["machine", "position", "line", "working_pressure_bar", "peak_pressure_bar"]
     here = here.merge(tables["positions"][asked], on=["machine", "position"], how="left")
-    rated = rate_designs(tables)[["design", "hose_part", "suction"]]
-    here = here.merge(rated, on="design", how="left")
+    here = here.merge(rated[["design", "hose_part", "suction"]], on="design", how="left")
     # A suction line is judged by its hose's construction; by pressure only where one is stated.
     suction = here["line"] == "suction"
     pressed = here[["working_pressure_bar", "peak_pressure_bar"]].notna().any(axis=1)
@@ -213,12 +214,14 @@ def _margin_links(
     return links.assign(shared_by=links.groupby("row")["row"].transform("size"))
 
 
-def _limit_links(installed: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
+def _limit_links(
+    installed: pd.DataFrame, tables: dict[str, pd.DataFrame], rated: pd.DataFrame
+) -> pd.DataFrame:
     """Hoses whose place is known to be hot or bent, and of which nobody says how hot or bent they may be."""
     here = installed[["machine", "position", "design"]].reset_index(names="row")
     asked = ["machine", "position", "fluid_temperature_c", "ambient_temperature_c", "bend_radius_mm"]
     here = here.merge(tables["positions"][asked], on=["machine", "position"], how="left")
-    here = here.merge(rate_designs(tables), on="design").dropna(subset="hose_part")
+    here = here.merge(rated, on="design").dropna(subset="hose_part")
     heat = here[["fluid_temperature_c", "ambient_temperature_c"]].notna().any(axis=1)
     hot = here[heat & ~here["heat_limit_known"].eq(True)]
     bent = here[here["bend_radius_mm"].notna() & here["minimum_bend_radius_mm"].isna()]

@@ -36,9 +36,13 @@ def manage(*words: str) -> subprocess.Popen:
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
-        # Whoever starts the tests in the background has them ignore Ctrl-C, which would be inherited.
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        preexec_fn=heed_ctrl_c,
     )
+
+
+def heed_ctrl_c() -> None:
+    """Ctrl-C ends the process, also where a shell had the tests start in the background and ignore it."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @contextlib.contextmanager

@@ -13,15 +13,15 @@ from forecasting.policies import position_limits
 
 from .builders import fleet_files, write_fleet_folder
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def gravel(tmp_path) -> Organization:
+@pytest.fixture(scope="module")
+def gravel(kept_for_module, tmp_path_factory) -> Organization:
     """An organization with a small fleet and no policies."""
     files = fleet_files()
     del files["policies"]
-    folder = write_fleet_folder(tmp_path / "fleet", files)
+    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), files)
     return import_fleet(folder=folder, organization_name="Gravel Works").organization
 
 

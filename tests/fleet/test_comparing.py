@@ -13,13 +13,26 @@ from fleet.services.importing import import_fleet
 from .builders import fleet_files, write_fleet_folder
 
 AS_OF = datetime.date(2024, 1, 15)
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def gravel(tmp_path) -> Organization:
-    folder = write_fleet_folder(tmp_path / "fleet", fleet_files())
+@pytest.fixture(scope="module")
+def gravel(kept_for_module, tmp_path_factory) -> Organization:
+    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
     return import_fleet(folder=folder, organization_name="Gravel Works").organization
+
+
+@pytest.fixture(scope="module")
+def policies(gravel) -> list[dict]:
+    """The policies that stand in its register."""
+    return list(Policy.objects.of(gravel).values())
+
+
+@pytest.fixture(scope="module")
+def stricter(gravel, policies, tmp_path_factory):
+    """Its plan compared with one that changes every hose after four months."""
+    path = policies_file(tmp_path_factory.mktemp("policies"), "scope,age_limit_days", "all,120")
+    return compared(gravel, path)
 
 
 def policies_file(tmp_path: Path, *lines: str) -> Path:
@@ -34,9 +47,9 @@ def compared(organization: Organization, path: Path):
 
 
 def test_the_policies_in_force_compare_as_the_plan(gravel, tmp_path):
-    own = tmp_path / "fleet" / "policies.csv"
+    own = write_fleet_folder(tmp_path, {"policies": fleet_files()["policies"]})
 
-    told = compared(gravel, own)
+    told = compared(gravel, own / "policies.csv")
 
     assert list(told.index) == ["plan", "run_to_failure", "best_fixed_age", "what_if"]
     assert told.loc["what_if"].tolist() == told.loc["plan"].tolist()
@@ -45,11 +58,11 @@ def test_the_policies_in_force_compare_as_the_plan(gravel, tmp_path):
     assert told["stock_value"].notna().all()
 
 
-def test_an_earlier_age_limit_means_more_changeouts_and_fewer_failures(gravel, tmp_path):
-    told = compared(gravel, policies_file(tmp_path, "scope,age_limit_days", "all,120"))
+def test_an_earlier_age_limit_means_more_changeouts_and_fewer_failures(stricter):
+    what_if, plan = stricter.loc["what_if"], stricter.loc["plan"]
 
-    assert told.loc["what_if", "planned_changeouts"] > 2 * told.loc["plan", "planned_changeouts"]
-    assert told.loc["what_if", "failures"] < told.loc["plan", "failures"]
+    assert what_if["planned_changeouts"] > 2 * plan["planned_changeouts"]
+    assert what_if["failures"] < plan["failures"]
 
 
 def test_a_higher_service_level_ties_up_more_in_stock(gravel, tmp_path):
@@ -60,12 +73,8 @@ def test_a_higher_service_level_ties_up_more_in_stock(gravel, tmp_path):
     assert high.loc["plan", "stock_value"] == low.loc["plan", "stock_value"]
 
 
-def test_nothing_is_stored(gravel, tmp_path):
-    before = list(Policy.objects.of(gravel).values())
-
-    compared(gravel, policies_file(tmp_path, "scope,age_limit_days", "all,120"))
-
-    assert list(Policy.objects.of(gravel).values()) == before
+def test_nothing_is_stored(gravel, policies, stricter):
+    assert list(Policy.objects.of(gravel).values()) == policies
     assert not Plan.objects.exists()
     assert not LINES["changeouts"].objects.exists()
 

@@ -22,6 +22,12 @@ def take(folder: Path, name: str) -> Organization:
     return import_fleet(folder=folder, organization_name=name, today=TODAY).organization
 
 
+@pytest.fixture(scope="module")
+def quarry(kept_for_module, tmp_path_factory) -> Organization:
+    """A register with the small fleet."""
+    return take(write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files()), "Quarry")
+
+
 def written(organization: Organization, folder: Path) -> dict[str, bytes]:
     """Every file of an export, by name."""
     names = export_fleet(organization=organization, folder=folder)
@@ -29,12 +35,11 @@ def written(organization: Organization, folder: Path) -> dict[str, bytes]:
     return {name: (folder / name).read_bytes() for name in names}
 
 
-def test_an_export_read_into_a_new_organization_exports_the_same_bytes(tmp_path):
-    organization = take(write_fleet_folder(tmp_path / "in", fleet_files()), "First")
-    first = written(organization, tmp_path / "first")
+def test_an_export_read_into_a_new_organization_exports_the_same_bytes(quarry, tmp_path):
+    first = written(quarry, tmp_path / "first")
     assert set(first) == {f"{name}.csv" for name in fleet_files()}
     assert written(take(tmp_path / "first", "Second"), tmp_path / "second") == first
-    assert import_fleet(folder=tmp_path / "first", organization=organization, today=TODAY).changed_nothing
+    assert import_fleet(folder=tmp_path / "first", organization=quarry, today=TODAY).changed_nothing
 
 
 def test_columns_of_builds_that_came_later_may_be_absent_and_come_back_at_the_end(tmp_path):
@@ -79,9 +84,8 @@ def test_rows_stand_by_key_columns_by_schema_and_numbers_are_short(tmp_path):
     }
 
 
-def test_measures_stand_in_the_unit_in_which_they_were_entered(tmp_path):
-    organization = take(write_fleet_folder(tmp_path / "in", fleet_files()), "First")
-    positions = written(organization, tmp_path / "out")["positions.csv"].decode().splitlines()
+def test_measures_stand_in_the_unit_in_which_they_were_entered(quarry, tmp_path):
+    positions = written(quarry, tmp_path / "out")["positions.csv"].decode().splitlines()
     header, boom = positions[0].split(","), positions[1].split(",")
     cells = dict(zip(header, boom, strict=True))
     assert (cells["working_pressure_psi"], cells["fluid_temperature_f"]) == ("3500", "160")
@@ -89,11 +93,10 @@ def test_measures_stand_in_the_unit_in_which_they_were_entered(tmp_path):
     assert cells["bend_radius_mm"] == ""
 
 
-def test_a_column_entered_in_two_units_stands_in_the_stored_one(tmp_path):
-    organization = take(write_fleet_folder(tmp_path / "in", fleet_files()), "First")
+def test_a_column_entered_in_two_units_stands_in_the_stored_one(quarry, tmp_path):
     in_bar = {"machine": "WL-02", "position": "lift", "working_pressure_bar": "210"}
-    take(write_fleet_folder(tmp_path / "more", {"positions": [in_bar]}), "First")
-    first = written(organization, tmp_path / "first")
+    take(write_fleet_folder(tmp_path / "more", {"positions": [in_bar]}), "Quarry")
+    first = written(quarry, tmp_path / "first")
     assert b"working_pressure_bar" in first["positions.csv"]
     assert b",210," in first["positions.csv"]
     second = written(take(tmp_path / "first", "Second"), tmp_path / "second")
@@ -102,25 +105,22 @@ def test_a_column_entered_in_two_units_stands_in_the_stored_one(tmp_path):
     assert len(set(stored)) == 1
 
 
-def test_a_design_is_written_only_where_it_differs_from_its_positions(tmp_path):
-    organization = take(write_fleet_folder(tmp_path / "in", fleet_files()), "First")
-    rows = written(organization, tmp_path / "out")["installations.csv"].decode().splitlines()[1:]
+def test_a_design_is_written_only_where_it_differs_from_its_positions(quarry, tmp_path):
+    rows = written(quarry, tmp_path / "out")["installations.csv"].decode().splitlines()[1:]
     assert [row.split(",")[3] for row in rows] == ["", "", "D-200"]
 
 
-def test_an_earlier_export_is_replaced_and_its_other_files_go(tmp_path):
-    organization = take(write_fleet_folder(tmp_path / "in", fleet_files()), "First")
-    export_fleet(organization=organization, folder=tmp_path / "out")
+def test_an_earlier_export_is_replaced_and_its_other_files_go(quarry, tmp_path):
+    export_fleet(organization=quarry, folder=tmp_path / "out")
     small = take(write_fleet_folder(tmp_path / "small", {"sites": fleet_files()["sites"]}), "Small")
     assert set(written(small, tmp_path / "out")) == {"sites.csv"}
 
 
-def test_a_folder_with_anything_else_in_it_is_left_alone(tmp_path):
-    organization = take(write_fleet_folder(tmp_path / "in", fleet_files()), "First")
+def test_a_folder_with_anything_else_in_it_is_left_alone(quarry, tmp_path):
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "letters.txt").write_text("dear")
     with pytest.raises(FolderTaken) as refused:
-        export_fleet(organization=organization, folder=tmp_path / "out")
+        export_fleet(organization=quarry, folder=tmp_path / "out")
     assert str(refused.value) == (
         f"{tmp_path / 'out'} holds letters.txt, which is no file of a fleet folder. "
         "Name a new or empty folder."
@@ -128,9 +128,8 @@ def test_a_folder_with_anything_else_in_it_is_left_alone(tmp_path):
     assert [one.name for one in (tmp_path / "out").iterdir()] == ["letters.txt"]
 
 
-def test_a_fault_in_the_midst_of_writing_leaves_the_earlier_export(tmp_path, monkeypatch):
-    organization = take(write_fleet_folder(tmp_path / "in", fleet_files()), "First")
-    before = written(organization, tmp_path / "out")
+def test_a_fault_in_the_midst_of_writing_leaves_the_earlier_export(quarry, tmp_path, monkeypatch):
+    before = written(quarry, tmp_path / "out")
 
     def failing(*_):
         raise KeyboardInterrupt
@@ -138,7 +137,7 @@ def test_a_fault_in_the_midst_of_writing_leaves_the_earlier_export(tmp_path, mon
     monkeypatch.setattr("fleet.services.exporting.write_folder", failing)
     for folder in (tmp_path / "out", tmp_path / "new"):
         with pytest.raises(KeyboardInterrupt):
-            export_fleet(organization=organization, folder=folder)
+            export_fleet(organization=quarry, folder=folder)
     assert {one.name: one.read_bytes() for one in (tmp_path / "out").iterdir()} == before
     assert not (tmp_path / "new").exists()
 

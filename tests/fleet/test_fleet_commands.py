@@ -35,7 +35,7 @@ import_fleet(folder=Path(sys.argv[1]), organization_name="Quarry", progress=die)
 def run(*arguments) -> tuple[str, str]:
     """What the command says on its two streams."""
     out, err = io.StringIO(), io.StringIO()
-    call_command(*map(str, arguments), stdout=out, stderr=err, skip_checks=True)
+    call_command(*map(str, arguments), stdout=out, stderr=err)
     return out.getvalue(), err.getvalue()
 
 
@@ -65,7 +65,6 @@ def test_mistakes_are_shown_as_a_table_and_written_as_csv(tmp_path):
             "--organization=Quarry",
             f"--findings={tmp_path / 'findings.csv'}",
             stderr=err,
-            skip_checks=True,
         )
     assert refused.value.returncode == 1
     assert str(refused.value).startswith("1 error in the fleet folder: nothing was stored.")
@@ -94,7 +93,7 @@ def test_ctrl_c_in_the_midst_stores_nothing(tmp_path, monkeypatch):
     monkeypatch.setattr("fleet.management.commands.import_fleet.shown_progress", lambda: interrupt)
     folder = write_fleet_folder(tmp_path / "in", fleet_files())
     with pytest.raises(CommandError, match=r"^Stopped; nothing was stored\.$") as stopped:
-        call_command("import_fleet", str(folder), "--organization=Quarry", skip_checks=True)
+        call_command("import_fleet", str(folder), "--organization=Quarry")
     assert stopped.value.returncode == 130
     assert not Organization.objects.exists()
 

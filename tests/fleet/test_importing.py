@@ -1,13 +1,11 @@
-"""Taking a fleet folder into the register: whole or not at all, and nothing twice."""
+"""Taking a fleet folder into an empty register: every row, its history, its warnings."""
 
 import datetime
 
 import pytest
 
 from fleet.exchange.merging import State
-from fleet.frames.register import standing_tables
-from fleet.models import Assembly, Build, Machine, MeterReading, Organization, Part, Position, Setting, User
-from fleet.services.errors import FolderRefused
+from fleet.models import Assembly, Machine, Part, Position, User
 from fleet.services.importing import import_fleet
 from tests.fleet.builders import fleet_files, write_fleet_folder
 
@@ -53,25 +51,6 @@ def test_every_row_of_every_file_is_taken_in(take):
     assert position.critical is True
 
 
-def test_reading_the_same_folder_twice_changes_nothing_and_says_so(take):
-    take(fleet_files())
-    before = {noun: noun.history.count() for noun in (Assembly, Build, Machine, Part, Position)}
-    outcome = take(fleet_files())
-    assert outcome.changed_nothing
-    assert outcome.counts["machines"] == {"created": 0, "changed": 0, "unchanged": 2}
-    assert {noun: noun.history.count() for noun in before} == before
-
-
-def test_an_empty_cell_clears_and_an_absent_column_or_row_leaves_what_stood(take):
-    take(fleet_files())
-    outcome = take({"machines": [{"machine": "EX-01", "site": "North pit", "model": ""}]})
-    assert outcome.counts == {"machines": {"created": 0, "changed": 1, "unchanged": 0}}
-    machine = Machine.objects.get(key="EX-01")
-    assert machine.model == ""
-    assert machine.hours_per_day == 9.5
-    assert Machine.objects.get(key="WL-02").model == "wheel loader"
-
-
 def test_history_tells_who_changed_what_and_when(take):
     user = User.objects.create(username="planner")
     take(fleet_files(), user=user)
@@ -84,88 +63,6 @@ def test_history_tells_who_changed_what_and_when(take):
     assert now.history_date > before.history_date
     assert now.diff_against(before).changed_fields == ["model"]
     assert Machine.objects.get(key="WL-02").history.count() == 1
-
-
-def test_a_folder_is_judged_by_what_stands_already(take):
-    take(fleet_files())
-    stay = {"machine": "EX-01", "position": "boom left", "installed_on": "2024-01-20"}
-    with pytest.raises(FolderRefused) as refused:
-        take({"installations": [{"assembly": "A-9", **stay}]})
-    assert [str(finding) for finding in refused.value.findings] == [
-        "installations.csv, row 2, installed_on: A-9 went onto EX-01 boom left on 2024-01-20 while A-2, "
-        "installed on 2023-05-04, was there. Enter when A-2 came off, or mend the position or a day."
-    ]
-    assert str(refused.value) == (
-        "1 error in the fleet folder: nothing was stored. Mend the rows named in the findings."
-    )
-    assert not Assembly.objects.filter(key="A-9").exists()
-
-
-def test_what_a_folder_breaks_elsewhere_is_told_at_its_own_row(take):
-    take(fleet_files())
-    with pytest.raises(FolderRefused) as refused:
-        take({"parts": [{"part": "E-JIC-06", "kind": "hose_end", "dash": "8"}]})
-    assert {(finding.file, finding.line, finding.column) for finding in refused.value.findings} == {
-        ("parts.csv", 2, "dash")
-    }
-
-
-def test_the_next_assembly_may_enter_on_the_day_the_last_one_leaves(take):
-    take(fleet_files())
-    stay = {"machine": "EX-01", "position": "boom left"}
-    take(
-        {
-            "installations": [
-                {"assembly": "A-9", **stay, "installed_on": "2024-01-20", "removed_on": ""},
-                {"assembly": "A-2", **stay, "installed_on": "2023-05-04", "removed_on": "2024-01-20"},
-            ]
-        }
-    )
-    assert (
-        Assembly.objects.installed_on(datetime.date(2024, 1, 20)).filter(position__key="boom left").get().key
-        == "A-9"
-    )
-
-
-def test_two_assemblies_may_change_places_in_one_folder(take):
-    take(fleet_files())
-    places = {"A-2": "boom right", "A-3": "boom left"}
-    days = {"A-2": "2023-05-04", "A-3": "2023-05-05"}
-    rows = [
-        {"assembly": name, "machine": "EX-01", "position": place, "installed_on": days[name]}
-        for name, place in places.items()
-    ]
-    outcome = take({"installations": rows})
-    assert changed(outcome) == {"installations": 2}
-    assert {one.key: one.position.key for one in Assembly.objects.filter(key__in=places)} == places
-    assert Assembly.objects.get(key="A-2").history.count() == 2
-
-
-def test_an_installation_without_a_design_keeps_that_of_its_position_when_the_position_changes(take):
-    take(fleet_files())
-    take({"positions": [{"machine": "EX-01", "position": "boom left", "design": "D-200"}]})
-    assert Assembly.objects.get(key="A-2").design.key == "D-100"
-
-
-def test_an_assembly_that_was_only_built_is_on_no_position_until_it_is_installed(take):
-    take(fleet_files())
-    shelved = Assembly.objects.get(key="A-4")
-    assert (shelved.position, shelved.design.key, str(shelved.built_on)) == (None, "D-200", "2024-01-08")
-    stay = {"machine": "WL-02", "position": "lift", "design": "D-200", "installed_on": "2024-01-09"}
-    outcome = take({"installations": [{"assembly": "A-4", **stay}]})
-    assert created(outcome) == {"installations": 1}
-    installed = Assembly.objects.get(key="A-4")
-    assert (installed.pk, str(installed.position)) == (shelved.pk, "WL-02 lift")
-    assert (str(installed.built_on), installed.crimped_by) == ("2024-01-08", "bench 1")
-
-
-def test_a_build_can_be_mended_without_its_installation(take):
-    files = fleet_files()
-    take(files)
-    build = files["builds"][0] | {"hose_lot": "L-9", "built_by": "bench 3"}
-    take({"builds": [build]})
-    assembly = Assembly.objects.get(key="A-2")
-    assert (assembly.hose_lot, assembly.crimped_by) == ("L-9", "bench 3")
 
 
 def test_successors_come_before_the_parts_they_follow(take):
@@ -184,40 +81,3 @@ def test_a_warning_stops_nothing(take):
     outcome = take(files)
     assert [finding.severity for finding in outcome.findings] == ["warning"]
     assert Assembly.objects.get(key="A-1").removal_cause == ""
-
-
-def test_an_organization_that_is_known_keeps_its_own_rows(take, tmp_path):
-    take(fleet_files())
-    other = Organization.objects.create(name="Harbour", slug="quarry-2")
-    folder = write_fleet_folder(tmp_path / "harbour", fleet_files())
-    outcome = import_fleet(folder=folder, organization=other, today=TODAY)
-    assert created(outcome)["machines"] == 2
-    assert sorted(Machine.objects.filter(key="EX-01").values_list("organization__name", flat=True)) == [
-        "Harbour",
-        "Quarry",
-    ]
-    third = import_fleet(folder=folder, organization_name="Quarry!", today=TODAY).organization
-    assert third.slug == "quarry-3"
-
-
-def test_settings_are_kept_as_they_were_set(take):
-    take(fleet_files())
-    assert dict(Setting.objects.values_list("name", "value")) == {"currency": "EUR", "pressure_unit": "psi"}
-
-
-def test_a_fault_in_the_midst_leaves_what_stood(take, monkeypatch):
-    take(fleet_files())
-    before = standing_tables(Organization.objects.get())
-    files = fleet_files()
-    files["machines"][0]["model"] = "other"
-    files["policies"][0]["age_limit_days"] = "1000"
-
-    def failing(*_, **__):
-        raise OSError("disk full")
-
-    monkeypatch.setattr("fleet.services.importing.change_rows", failing)
-    with pytest.raises(OSError, match="disk full"):
-        take(files)
-    after = standing_tables(Organization.objects.get())
-    assert all(after[name].equals(before[name]) for name in before)
-    assert MeterReading.objects.count() == 5

@@ -14,9 +14,12 @@ from tests.fleet.builders import fleet_files, write_fleet_folder
 DAY = datetime.date.fromisoformat
 
 
-@pytest.fixture
-def quarry(db, tmp_path) -> Organization:
-    folder = write_fleet_folder(tmp_path / "fleet", fleet_files())
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(scope="module")
+def quarry(kept_for_module, tmp_path_factory) -> Organization:
+    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
     return import_fleet(folder=folder, organization_name="Quarry", today=DAY("2024-02-01")).organization
 
 

@@ -17,13 +17,13 @@ AS_OF = datetime.date(2024, 1, 15)
 FIRST, LATER = datetime.date(2024, 1, 25), datetime.date(2024, 2, 20)
 LINE = {"part": "F-06", "site": "North pit"}
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def gravel(tmp_path) -> Organization:
+@pytest.fixture(scope="module")
+def gravel(kept_for_module, tmp_path_factory) -> Organization:
     """A small fleet with 40 ferrules to come on order PO-9 and none on the shelf."""
-    folder = write_fleet_folder(tmp_path / "fleet", fleet_files())
+    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
     return import_fleet(folder=folder, organization_name="Gravel Works").organization
 
 

@@ -12,14 +12,18 @@ from forecasting.outputs import COMPARISON
 
 from .builders import fleet_files, write_fleet_folder
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(scope="module")
+def gravel(kept_for_module, tmp_path_factory) -> None:
+    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
+    import_fleet(folder=folder, organization_name="Gravel Works")
 
 
 @pytest.fixture
-def what_if(tmp_path):
+def what_if(gravel, tmp_path):
     """Runs the command with a policies file of these lines; gives what it says on its two streams."""
-    folder = write_fleet_folder(tmp_path / "fleet", fleet_files())
-    import_fleet(folder=folder, organization_name="Gravel Works")
     out, err = io.StringIO(), io.StringIO()
 
     def run(*lines: str) -> tuple[str, str]:
@@ -33,7 +37,6 @@ def what_if(tmp_path):
             f"--out={tmp_path / 'out'}",
             stdout=out,
             stderr=err,
-            skip_checks=True,
         )
         return out.getvalue(), err.getvalue()
 

@@ -11,12 +11,12 @@ from fleet.services.what_ifs import WhatIfRuns, own_policies, request_what_if, r
 from tests.fleet.builders import fleet_files, write_fleet_folder
 
 AS_OF = datetime.date(2024, 1, 15)
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def gravel(tmp_path) -> Organization:
-    folder = write_fleet_folder(tmp_path / "fleet", fleet_files())
+@pytest.fixture(scope="module")
+def gravel(kept_for_module, tmp_path_factory) -> Organization:
+    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
     return import_fleet(folder=folder, organization_name="Gravel Works").organization
 
 

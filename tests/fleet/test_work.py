@@ -1,11 +1,9 @@
 """Work at a machine: what comes off, what goes on, what was seen; once, by the rules of a fleet folder."""
 
 import datetime
-import threading
 import uuid
 
 import pytest
-from django.db import connections
 
 from fleet.exchange.merging import State
 from fleet.models import (
@@ -23,7 +21,7 @@ from fleet.models import (
     SentEntry,
     User,
 )
-from fleet.services.errors import FolderRefused, ServiceError
+from fleet.services.errors import FolderRefused
 from fleet.services.importing import import_fleet
 from fleet.services.inspection_requests import requests_about
 from fleet.services.pasting import import_pasted
@@ -58,15 +56,11 @@ TODAY = datetime.date(2024, 2, 1)
 DAY = datetime.date(2024, 1, 20)
 
 
-def taken_in(tmp_path) -> Organization:
-    folder = write_fleet_folder(tmp_path / "folder", fleet_files())
-    return import_fleet(folder=folder, organization_name="Quarry", today=TODAY).organization
-
-
-@pytest.fixture
-def quarry(tmp_path) -> Organization:
+@pytest.fixture(scope="module")
+def quarry(kept_for_module, tmp_path_factory) -> Organization:
     """A-2 is on EX-01 boom left, A-3 on boom right, nothing on WL-02 lift; A-1 came off, A-4 is built."""
-    return taken_in(tmp_path)
+    folder = write_fleet_folder(tmp_path_factory.mktemp("folder"), fleet_files())
+    return import_fleet(folder=folder, organization_name="Quarry", today=TODAY).organization
 
 
 @pytest.fixture
@@ -421,35 +415,3 @@ def test_an_assembly_of_another_organization_is_not_in_the_register(quarry):
     other = Organization.objects.create(name="Other", slug="other")
     with pytest.raises(NotInRegister):
         taken_off(other)
-
-
-@pytest.mark.django_db(transaction=True)
-def test_of_two_who_fill_one_position_at_once_one_succeeds_and_one_is_told(tmp_path):
-    quarry = taken_in(tmp_path)
-    came, starts = [], threading.Barrier(2)
-
-    def work(assembly: str, token: uuid.UUID) -> None:
-        starts.wait()
-        try:
-            came.append(put_on(quarry, assembly, design="D-200", token=token).again)
-        except ServiceError as refusal:
-            came.append(type(refusal))
-        finally:
-            connections.close_all()
-
-    def both(*sent: tuple[str, uuid.UUID]) -> list:
-        came.clear()
-        threads = [threading.Thread(target=work, args=one) for one in sent]
-        for thread in threads:
-            thread.start()
-        for thread in threads:
-            thread.join()
-        return came
-
-    token = uuid.uuid4()
-    assert sorted(both(("B-1", token), ("B-1", token))) == [False, True]
-    assert both(("B-2", uuid.uuid4()), ("B-3", uuid.uuid4())) == [PositionTaken, PositionTaken]
-    Assembly.objects.filter(key="B-1").delete()
-    assert sorted(map(str, both(("B-2", uuid.uuid4()), ("B-3", uuid.uuid4())))) == [
-        str(PositionTaken), "False",
-    ]  # fmt: skip

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from fleet.exchange.results import write_scores
 from fleet.management.terminal import (
+    NO_CHECKS,
     a_date,
     a_folder,
     organization_named,
@@ -25,6 +26,7 @@ from fleet.services.backtesting import request_backtest, run_backtest, scores_ta
 
 class Command(BaseCommand):
     help = "Replays the main job on past dates and scores what it said against what then happened."
+    requires_system_checks = NO_CHECKS
 
     def add_arguments(self, parser) -> None:
         parser.add_argument("--organization", required=True, metavar="NAME")

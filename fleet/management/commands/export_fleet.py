@@ -5,12 +5,13 @@ from pathlib import Path
 from django.core.management.base import BaseCommand
 from django.utils.translation import gettext as _
 
-from fleet.management.terminal import a_folder, organization_named, require_database, told_plainly
+from fleet.management.terminal import NO_CHECKS, a_folder, organization_named, require_database, told_plainly
 from fleet.services.exporting import export_fleet
 
 
 class Command(BaseCommand):
     help = "Writes the register as a fleet folder that import_fleet takes."
+    requires_system_checks = NO_CHECKS
 
     def add_arguments(self, parser) -> None:
         parser.add_argument(

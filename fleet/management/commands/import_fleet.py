@@ -7,13 +7,14 @@ from django.utils.translation import gettext as _
 
 from fleet.exchange.findings import Finding, findings_csv
 from fleet.management.findings import findings_lines
-from fleet.management.terminal import require_database, shown_progress, told_plainly
+from fleet.management.terminal import NO_CHECKS, require_database, shown_progress, told_plainly
 from fleet.services.errors import FolderRefused
 from fleet.services.importing import Outcome, import_fleet
 
 
 class Command(BaseCommand):
     help = "Reads a fleet folder into the register, whole or not at all."
+    requires_system_checks = NO_CHECKS
 
     def add_arguments(self, parser) -> None:
         parser.add_argument("folder", type=Path, help="a folder of CSV files, a zip of them, or an .xlsx")

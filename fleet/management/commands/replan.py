@@ -15,6 +15,7 @@ from fleet.exchange.results import write_comparison, write_results
 from fleet.frames.plans import plan_tables
 from fleet.management.findings import findings_lines
 from fleet.management.terminal import (
+    NO_CHECKS,
     a_date,
     a_folder,
     organization_named,
@@ -31,6 +32,7 @@ from fleet.services.replanning import request_plan, run_plan
 
 class Command(BaseCommand):
     help = "Makes a new plan: margins, lifetimes, forecasts, changeouts, kits and stock."
+    requires_system_checks = NO_CHECKS
 
     def add_arguments(self, parser) -> None:
         parser.add_argument("--organization", required=True, metavar="NAME")

@@ -17,9 +17,9 @@ from tests.fleet.builders import fleet_files, write_fleet_folder
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def quarry(tmp_path) -> Organization:
-    folder = write_fleet_folder(tmp_path / "fleet", fleet_files())
+@pytest.fixture(scope="module")
+def quarry(kept_for_module, tmp_path_factory) -> Organization:
+    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
     return import_fleet(
         folder=folder, organization_name="Quarry", today=datetime.date(2024, 2, 1)
     ).organization
