@@ -1,8 +1,9 @@
-"""Machines take in turn of what they share: each the cheapest stops within what the others left.
+"""Machines take in turn of what they share: each the best stops found within what the others left.
 
-Where nobody else takes of what a stop of the machine draws on, that is labour of the stop and no more: its
-sets of stops are searched as if it were alone (`sets`). Only where a part binds in several of its stops, or
-too many of its sets are open, the solver is asked.
+What is left of a site's labour in a span of days is labour of the one stop that a machine has in it. So its
+sets of stops are searched as if it were alone (`sets`), and their best filling is taken: what it could still
+gain is less than what hangs on the order of the machines. Where a part binds, or a span holds several of its
+stops, the solver is asked.
 """
 
 from dataclasses import replace
@@ -84,14 +85,12 @@ def _choose_within(one: StopProblem) -> np.ndarray | None:
 def _labour_left(one: StopProblem) -> np.ndarray | None:
     """The labour (W,) of each stop of one machine with what is left of all it draws on.
 
-    None where that is more than labour: a span that binds and that several stops draw on, or not by minutes.
+    None where that is more than labour: a span that binds and is a part's, or that several stops draw on.
     """
     shared, spans = one.shared, len(one.shared.most)
     draws = np.zeros((spans, one.width), dtype=bool)
     draws[shared.span, shared.stop] = True
-    by_minutes = np.ones(spans, dtype=bool)
-    by_minutes[shared.span[np.abs(shared.amount - one.minutes[shared.row]) > SLACK]] = False
-    is_labour = by_minutes & (draws.sum(axis=1) == 1)
+    is_labour = np.isnan(shared.more_on) & (draws.sum(axis=1) == 1)
     most_taken = np.zeros((spans, len(one.machine)))
     np.maximum.at(most_taken, (shared.span, shared.row), shared.amount)
     if (~is_labour & (most_taken.sum(axis=1) > shared.most + SLACK)).any():
@@ -102,7 +101,7 @@ def _labour_left(one: StopProblem) -> np.ndarray | None:
 
 
 def _choose_alone(alone: StopProblem) -> np.ndarray | None:
-    """The choice (n,) of one machine that shares nothing; None where none was found."""
+    """A good choice (n,) of one machine that shares nothing; None where none was found."""
     wished = cheapest_stops(alone)
     if not has_one_valley(alone)[0]:
         return solve_stops(alone, GAP, NODES)[0]
