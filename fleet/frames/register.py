@@ -75,12 +75,12 @@ def chosen_age_rule(organization: Organization) -> AgeRule | None:
     return age_rule_named(chosen.rule) if chosen else None
 
 
-def shelf_lives(organization: Organization, parts: Collection[Part]) -> dict[str, float]:
-    """Shelf lives in days by part, those of the chosen age rule included; a part without one is not there."""
+def shelf_lives(parts: Collection[Part], rule: AgeRule | None) -> dict[str, float]:
+    """Shelf lives in days by part, those of the chosen `rule` included; a part without one is not there."""
     told = [(part.key, part.kind, part.construction, part.shelf_life_days) for part in parts]
     frame = pd.DataFrame(told, columns=["part", "kind", "construction", "shelf_life_days"])
     frame = frame.astype({"construction": "str", "shelf_life_days": float})
-    days = add_shelf_lives(frame, chosen_age_rule(organization)).set_index("part")["shelf_life_days"]
+    days = add_shelf_lives(frame, rule).set_index("part")["shelf_life_days"]
     return days[~days.index.duplicated()].dropna().to_dict()
 
 

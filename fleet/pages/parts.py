@@ -2,15 +2,17 @@
 
 import datetime
 
-from django.db.models import Q
+from django.db.models import Q, Subquery
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.models import LINES, Design, Part
+from fleet.frames.register import shelf_lives
+from fleet.models import LINES, ChosenAgeRule, Design, Part
 from fleet.services.tracing import count_with_part, designs_with
+from fleet.trade.age_rules import age_rule_named
 
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
@@ -72,17 +74,21 @@ def parts(request: PageRequest, reader: Reader) -> HttpResponseBase:
 @member_page()
 def part(request: PageRequest, reader: Reader, part: str) -> HttpResponse:
     """One part: its data, what the plan advises at each site and why, its pieces, and what takes it."""
-    found = get_object_or_404(Part.objects.of(reader.organization).select_related("superseded_by"), key=part)
+    chosen = ChosenAgeRule.objects.of(reader.organization).values("rule")[:1]
+    parts = Part.objects.of(reader.organization).annotate(chosen_rule=Subquery(chosen))
+    found = get_object_or_404(parts.select_related("superseded_by"), key=part)
     taking = designs_with(reader.organization, found.key)
     designs = list(Design.objects.filter(pk__in=taking).order_by("key"))
     lines = LINES["kit_lines"].objects.filter(plan=reader.plan, part=found.key).order_by("row")
     pieces = list(
         found.pieces.with_reserved().select_related("site").order_by("site__key", "piece")[:PIECES_SHOWN]
     )
-    keeps_days = found.shelf_life_days
+    rule = age_rule_named(found.chosen_rule) if found.chosen_rule else None
+    keeps_days = shelf_lives([found], rule).get(found.key)
     for piece in pieces:
-        known = piece.made_on and keeps_days is not None
-        piece.keeps_until = piece.made_on + datetime.timedelta(days=keeps_days) if known else None
+        piece.keeps_until = None
+        if piece.made_on and keeps_days is not None:
+            piece.keeps_until = piece.made_on + datetime.timedelta(days=keeps_days)
     context = {
         "title": found.key,
         "way": "machines",

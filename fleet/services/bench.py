@@ -14,7 +14,7 @@ from django.db.models.functions import Length
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.frames.register import core_settings, shelf_lives
+from fleet.frames.register import chosen_age_rule, core_settings, shelf_lives
 from fleet.models import (
     Assembly,
     Build,
@@ -98,7 +98,7 @@ def accept_build(
         return Accepted(first.assembly, (told_first,), again=True)
     one, parts = _at_the_bench(organization, kit, number)
     pieces = _pieces(parts)
-    shelf_days = shelf_lives(organization, [part.part for part in parts])
+    shelf_days = shelf_lives([part.part for part in parts], chosen_age_rule(organization))
     units = core_settings(organization)
     findings = judge_build(one, parts, record, today or timezone.localdate(), shelf_days, units)
     findings += _too_long(parts, pieces, record, units)

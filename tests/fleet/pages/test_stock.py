@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.urls import reverse
 
-from fleet.models import LINES, OpenOrder, Part, Role, Site, StockPiece
+from fleet.models import LINES, ChosenAgeRule, OpenOrder, Part, Role, Site, StockPiece
 from tests.fleet.pages.small_fleet import set_setting
 
 
@@ -91,6 +91,18 @@ def test_a_piece_says_how_long_it_keeps(planned, manager):
     text = manager.get(reverse("part", args=[planned.slug, "H-2SN-08"])).content.decode()
     assert "past its shelf life since <time" in text and ">29 Feb 2024<" in text
     assert "keeps until <time" in text and ">1 Mar 2103<" in text
+
+
+def test_a_piece_keeps_as_long_as_the_chosen_age_rule_says(planned, manager):
+    hose, north = Part.objects.get(key="H-2SN-08"), Site.objects.get(key="north")
+    made_on = datetime.date(2010, 3, 1)
+    StockPiece.objects.create(
+        organization=planned, part=hose, site=north, piece="R-9", on_hand=5, made_on=made_on
+    )
+    page = reverse("part", args=[planned.slug, "H-2SN-08"])
+    assert "past its shelf life" not in manager.get(page).content.decode()
+    ChosenAgeRule.objects.create(organization=planned, rule="DIN 20066")
+    assert "past its shelf life since <time" in manager.get(page).content.decode()
 
 
 @pytest.mark.parametrize("name", ["transfers", "suspects", "gaps"])
