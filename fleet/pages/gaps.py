@@ -12,7 +12,7 @@ from fleet.models import LINES
 from fleet.permissions import Action
 from fleet.services.entered import symbol_of
 from fleet.services.errors import FolderRefused, ServiceError
-from fleet.services.gaps import ENTERED_ALONE, Missing, enter_missing, find_missing
+from fleet.services.gaps import ENTERED_ALONE, KnownByNow, Missing, enter_missing, find_missing
 from fleet.templatetags.trade_words import WORDS
 
 from .amounts import day_field
@@ -102,6 +102,9 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
         except FolderRefused as refusal:
             for one in refusal.findings:
                 form.add_error("value", f"{one.wrong} {one.right}")
+        except KnownByNow as refusal:
+            messages.error(request, str(refusal))
+            return redirect(request.get_full_path())  # with what stands there now
         except ServiceError as refusal:
             form.add_error(None, str(refusal))
         else:

@@ -109,8 +109,10 @@ def _row_named(
     if file == POSITIONS.name:
         named = Concat("machine__key", Value("/"), "key")
         places = Position.objects.of(organization).select_related("machine", "design")
-        position = places.annotate(named=named).filter(named=name).first()
-        return (position, {"machine": position.machine.key, "position": position.key}) if position else None
+        found = list(places.annotate(named=named).filter(named=name)[:2])
+        if len(found) != 1:  # keys may hold a stroke, so that two places have one name
+            return None
+        return found[0], {"machine": found[0].machine.key, "position": found[0].key}
     if file == PARTS.name:
         part = Part.objects.of(organization).filter(key=name).first()
         return (part, {"part": part.key, "kind": part.kind}) if part else None

@@ -63,9 +63,11 @@ def test_a_part_and_a_past_removal_are_entered_too(planned, planner):
 
 def test_what_somebody_entered_since_is_shown_and_not_written_over(planned, planner):
     Position.objects.filter(key="boom 2").update(peak_pressure_bar=280)
-    answer = planner.post(address(planned), {"value": "300", "seen": ""})
+    answer = planner.post(address(planned), {"value": "300", "seen": ""}, follow=True)
     assert "Somebody has entered peak_pressure_bar of M-01/boom 2 since: 280." in answer.content.decode()
-    planner.post(address(planned), {"value": "300", "seen": "280"})
+    assert Position.objects.get(machine__key="M-01", key="boom 2").peak_pressure_bar == 280
+    shown = answer.context["form"]["seen"].value()
+    planner.post(address(planned), {"value": "300", "seen": shown})
     assert Position.objects.get(machine__key="M-01", key="boom 2").peak_pressure_bar == 300
 
 
