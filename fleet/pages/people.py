@@ -16,6 +16,7 @@ from fleet.services.members import add_member, change_member
 from .members import PageRequest, Reader, member_page
 
 LONGEST_NAME = 150  # of a sign-in name
+NO_LONGER = "no_longer"
 
 
 class AddForm(forms.Form):
@@ -26,8 +27,7 @@ class AddForm(forms.Form):
 class RoleForm(forms.Form):
     role = forms.ChoiceField(
         label=gettext_lazy("Is there as"),
-        choices=[*Role.choices, ("", gettext_lazy("no longer"))],
-        required=False,
+        choices=[*Role.choices, (NO_LONGER, gettext_lazy("no longer"))],
     )
 
 
@@ -63,13 +63,16 @@ def change_role(request: PageRequest, reader: Reader, member: int) -> HttpRespon
         Membership.objects.select_related("user"), organization=reader.organization, pk=member
     )
     form = RoleForm(request.POST)
-    if form.is_valid():
+    if not form.is_valid():
+        messages.error(request, _("Choose what %(name)s is to be there as.") % {"name": found.user})
+    else:
+        role = form.cleaned_data["role"]
         try:
             changed = change_member(
                 organization=reader.organization,
                 user=request.user,
                 member=found.pk,
-                role=form.cleaned_data["role"],
+                role=None if role == NO_LONGER else role,
             )
         except ServiceError as refusal:
             messages.error(request, str(refusal))
@@ -79,8 +82,25 @@ def change_role(request: PageRequest, reader: Reader, member: int) -> HttpRespon
                 if changed is None
                 else _("%(name)s is there as %(role)s now.")
             )
-            role = changed.get_role_display().lower() if changed else ""
-            messages.success(request, told % {"name": found.user, "role": role})
+            named = changed.get_role_display().lower() if changed else ""
+            messages.success(request, told % {"name": found.user, "role": named})
             if found.user == request.user:
                 return redirect("organizations")
     return redirect("belong", reader.organization.slug)
+
+
+@require_POST
+@member_page()
+def leave(request: PageRequest, reader: Reader) -> HttpResponse:
+    """Ends the reader's own place in the organization, whoever gave it to them."""
+    try:
+        change_member(
+            organization=reader.organization, user=request.user, member=reader.membership.pk, role=None
+        )
+    except ServiceError as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(
+            request, _("You belong to %(organization)s no longer.") % {"organization": reader.organization}
+        )
+    return redirect("organizations")

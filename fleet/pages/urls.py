@@ -39,6 +39,7 @@ from . import (
 of_organization = [
     path("", accounts.organization, name="organization"),
     path("members/", people.belong, name="belong"),
+    path("members/leave/", people.leave, name="leave"),
     path("members/<int:member>/", people.change_role, name="change_role"),
     path("due/", planner.due, name="due"),
     path("due/decisions/", decisions.standing, name="decisions"),

@@ -1,6 +1,6 @@
 """Founding an organization: the empty register of a fleet, and who owns it."""
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from fleet.models import Membership, Organization, Role, User
 from fleet.models.organizations import LONGEST_NAME
@@ -22,8 +22,11 @@ def found_organization(*, user: User, name: str) -> Membership:
     if Organization.objects.filter(name__iexact=name).exists():
         raise NameNotFree(name=name)
     organization = Organization(name=name, slug=free_slug(name))
-    organization.full_clean()
-    organization.save()
+    try:
+        with transaction.atomic():
+            organization.save()
+    except IntegrityError as refusal:  # another was founded under that name at this moment
+        raise NameNotFree(name=name) from refusal
     membership = Membership(user=user, organization=organization, role=Role.OWNER)
     sign(membership, user, "founded")
     membership.save()

@@ -36,6 +36,7 @@ class LastOwner(ServiceError):
 @transaction.atomic(durable=True)
 def add_member(*, organization: Organization, user: User, name: str, role: str) -> Membership:
     """The place of who signs in as `name`, given by `user`. Raises NobodyCalled and MemberBefore."""
+    Organization.objects.select_for_update().get(pk=organization.pk)
     person = User.objects.filter(username=name, is_active=True).first()
     if person is None:
         raise NobodyCalled(name=name)
@@ -50,16 +51,20 @@ def add_member(*, organization: Organization, user: User, name: str, role: str) 
 
 
 @transaction.atomic(durable=True)
-def change_member(*, organization: Organization, user: User, member: int, role: str) -> Membership | None:
-    """The place of that number in its new role; an empty one ends it, and None is left. Raises LastOwner."""
+def change_member(
+    *, organization: Organization, user: User, member: int, role: str | None
+) -> Membership | None:
+    """The place of that number in its new role; without one it ends, and None is left. Raises LastOwner."""
     Organization.objects.select_for_update().get(pk=organization.pk)
     members = Membership.objects.filter(organization=organization).select_related("user")
-    membership = members.get(pk=member)
+    membership = members.filter(pk=member).first()
+    if membership is None:  # ended since the page was opened
+        return None
     others = members.filter(role=Role.OWNER, user__is_active=True).exclude(pk=member)
     if membership.role == Role.OWNER and role != Role.OWNER and not others.exists():
         raise LastOwner(name=membership.user)
     sign(membership, user, "role changed" if role else "removed")
-    if not role:
+    if role is None:
         membership.delete()
         return None
     membership.role = role

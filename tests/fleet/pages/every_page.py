@@ -118,6 +118,7 @@ NOT_PAGES = {
     "empty_workbook": "a download",
     "folder_findings": "a download",
     "change_role": POSTED,
+    "leave": POSTED,
     "withdraw": POSTED,
     "revoke_calendar": POSTED,
     "make_plan": POSTED,

@@ -20,7 +20,7 @@ def page(organization) -> str:
     return reverse("belong", args=[organization.slug])
 
 
-def change(client, membership, role: str) -> str:
+def change(client, membership, role: str = "no_longer") -> str:
     address = reverse("change_role", args=[membership.organization.slug, membership.pk])
     return client.post(address, {"role": role}, follow=True).content.decode()
 
@@ -32,7 +32,7 @@ def test_an_owner_adds_who_signs_in_and_says_as_what(gravel, owner, ada):
     added = Membership.objects.get(user=ada)
     assert (added.role, added.history.get().history_user.username) == ("shop", "owner of Gravel Works")
     assert "ada is there as planner now." in change(owner, added, "planner")
-    assert "ada belongs to it no longer." in change(owner, added, "")
+    assert "ada belongs to it no longer." in change(owner, added)
     assert not Membership.objects.filter(user=ada).exists()
 
 
@@ -46,7 +46,7 @@ def test_who_has_no_account_or_belongs_to_it_is_not_added(gravel, owner, ada):
 
 def test_the_last_owner_stays(gravel, owner, ada):
     mine = Membership.objects.get()
-    for role in ("viewer", ""):
+    for role in ("viewer", "no_longer"):
         assert "is its only owner. Make another an owner first." in change(owner, mine, role)
     owner.post(page(gravel), {"name": "ada", "role": "owner"})
     change(owner, mine, "viewer")
@@ -59,4 +59,32 @@ def test_nobody_but_an_owner_says_who_belongs_and_of_no_other_organization(grave
     owner = member_of(gravel, Role.OWNER)
     assert owner.get(page(quarry)).status_code == 404
     address = reverse("change_role", args=[gravel.slug, theirs.pk])
-    assert owner.post(address, {"role": ""}).status_code == 404
+    assert owner.post(address, {"role": "no_longer"}).status_code == 404
+
+
+@pytest.mark.parametrize("role", [Role.VIEWER, Role.SHOP, Role.PLANNER, Role.MANAGER])
+def test_no_other_role_adds_or_changes_anybody(gravel, member_of, ada, role):
+    theirs = Membership.objects.create(user=ada, organization=gravel, role=Role.SHOP)
+    client = member_of(gravel, role)
+    address = reverse("change_role", args=[gravel.slug, theirs.pk])
+    assert client.post(address, {"role": "owner"}).status_code == 403
+    assert client.post(page(gravel), {"name": "ada", "role": "owner"}).status_code == 403
+    assert Membership.objects.get(pk=theirs.pk).role == Role.SHOP
+
+
+def test_a_choice_that_is_none_changes_nothing_and_says_so(gravel, owner, ada):
+    theirs = Membership.objects.create(user=ada, organization=gravel, role=Role.SHOP)
+    for role in ("", "king"):
+        assert "Choose what ada is to be there as." in change(owner, theirs, role)
+    assert Membership.objects.get(pk=theirs.pk).role == Role.SHOP
+
+
+def test_anybody_may_leave_but_the_last_owner(gravel, owner, ada, client):
+    Membership.objects.create(user=ada, organization=gravel, role=Role.SHOP)
+    leave = reverse("leave", args=[gravel.slug])
+    assert "is its only owner" in owner.post(leave, follow=True).content.decode()
+    client.force_login(ada)
+    assert leave in client.get(reverse("organizations")).content.decode()
+    assert "You belong to Gravel Works no longer." in client.post(leave, follow=True).content.decode()
+    assert client.post(leave).status_code == 404
+    assert Membership.objects.get().role == Role.OWNER
