@@ -109,6 +109,7 @@ def assemblies(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "rows": [(one, drawn.get(one.pk), said.get(one.key)) for one in shown],
         "groups": groups,
         "ready": ready_of(reader, groups),
+        "ready_shown": READY_SHOWN,
         "ever": ever,
         "sorting": sorting,
         "act": GroupActForm(),
@@ -118,7 +119,7 @@ def assemblies(request: PageRequest, reader: Reader) -> HttpResponseBase:
 
 def ready_of(reader: Reader, groups: dict[str, str]) -> dict[str, list]:
     """What of the groups is on no machine yet and would be built in or put on next: the `spares` that are
-    made, and where they are of one lot its `pieces` on the shelves."""
+    made, and where they are of one lot its `pieces` on the shelves. One more of each than are shown."""
     if not groups:
         return {}
     spares = trace_assemblies(reader.organization, groups).filter(position=None).order_by("key")
@@ -126,8 +127,8 @@ def ready_of(reader: Reader, groups: dict[str, str]) -> dict[str, list]:
     pieces = StockPiece.objects.of(reader.organization).filter(lot=lot or "", on_hand__gt=0)
     shown = pieces.select_related("part", "site").order_by("part__key", "site__key", "piece")
     return {
-        "spares": list(spares[:READY_SHOWN]),
-        "pieces": list(shown[:READY_SHOWN]) if lot else [],
+        "spares": list(spares[: READY_SHOWN + 1]),
+        "pieces": list(shown[: READY_SHOWN + 1]) if lot else [],
     }
 
 
