@@ -13,12 +13,7 @@ from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Machine
 from fleet.models.plans import CutLine
-from fleet.services.build_sheets import (
-    begun_sheets,
-    build_sheets,
-    kit_lines,
-    planned_sheets,
-)
+from fleet.services.build_sheets import begun_sheets, build_sheets, kit_lines, planned_sheets
 
 from .begun_kits import begun_for, cuts_begun
 from .members import PageRequest, Reader, member_page

@@ -6,6 +6,7 @@ import pytest
 
 from fleet.exchange.merging import State
 from fleet.frames.register import standing_tables
+from fleet.frames.rows import change_rows
 from fleet.models import Assembly, Build, Machine, MeterReading, Organization, Part, Position, Setting
 from fleet.services.errors import FolderRefused
 from fleet.services.importing import import_fleet
@@ -157,12 +158,18 @@ def test_a_fault_in_the_midst_leaves_what_stood(take, monkeypatch):
     files["machines"][0]["model"] = "other"
     files["policies"][0]["age_limit_days"] = "1000"
 
-    def failing(*_, **__):
-        raise OSError("disk full")
+    stored = []
+
+    def failing(noun, *given, **named):
+        if stored:
+            raise OSError("disk full")
+        stored.append(noun.table)
+        change_rows(noun, *given, **named)
 
     monkeypatch.setattr("fleet.services.importing.change_rows", failing)
     with pytest.raises(OSError, match="disk full"):
         take(files)
+    assert stored == ["machines"], "one table was written before the fault"
     after = standing_tables(Organization.objects.get())
     assert all(after[name].equals(before[name]) for name in before)
     assert MeterReading.objects.count() == 5

@@ -15,7 +15,7 @@ from fleet.services.importing import import_fleet
 from fleet.services.replanning import request_plan, run_plan
 
 from .builders import fleet_files, write_fleet_folder
-from .processes import manage, wait_until
+from .processes import PATIENCE_SECONDS, manage, wait_until
 
 AS_OF = datetime.date(2024, 1, 15)
 
@@ -47,14 +47,15 @@ def stored(organization: Organization) -> Plan:
 def test_of_two_at_once_one_is_made_and_the_other_says_that_one_runs():
     quarry = Organization.objects.create(name="Quarry", slug="quarry")
     plans = [Plan.objects.create(organization=quarry, as_of=AS_OF) for _ in range(2)]
-    start, refusals = threading.Barrier(2), []
+    start, refused, refusals = threading.Barrier(2), threading.Event(), []
 
     def run(plan: Plan) -> None:
         start.wait()
         try:
-            run_plan(plan.pk)
+            run_plan(plan.pk, progress=lambda step: refused.wait(PATIENCE_SECONDS))
         except PlanRuns as refusal:
             refusals.append(str(refusal))
+            refused.set()
         finally:
             connections.close_all()
 
