@@ -170,7 +170,9 @@ def fleet_addresses() -> dict[str, list[str]]:
     on_shelf = [{"part": part, "site": site} for part, site in pieces]
     ordered = addresses_of(of[OpenOrder].filter(quantity__gt=0), "part__key", "site__key", "order")
     orders = [{"part": part, "site": site, "order": order} for part, site, order in ordered]
+    missing = addresses_of(lines["gaps"].filter(kind="positions"), "kind", "name", "column")
     asked = {name: [query] for name, query in ASKED.items()} | {
+        "enter_gap": [dict(zip(("file", "name", "column"), one, strict=True)) for one in missing],
         "count_stock": on_shelf,
         "place_order": on_shelf,
         "move_stock": on_shelf,
