@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from html import escape
 from typing import Any
 
-from django import template
+from django.template import Library
 from django.utils.safestring import SafeString
 
-register = template.Library()
+register = Library()
 
 
 @register.simple_tag

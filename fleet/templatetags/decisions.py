@@ -1,11 +1,11 @@
 """What a decision costs against the plan, in words."""
 
-from django import template
+from django.template import Library
 from django.utils.translation import gettext
 
 from .measures import money, not_known
 
-register = template.Library()
+register = Library()
 
 NOTHING = 0.5  # of the currency: below it nobody would decide by it
 

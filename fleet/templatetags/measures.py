@@ -6,7 +6,7 @@ Filters that convert take the organization's settings: {{ bar|pressure:units }}.
 import datetime
 import math
 
-from django import template
+from django.template import Library
 from django.utils.dateformat import format as format_date
 from django.utils.formats import number_format
 from django.utils.html import format_html
@@ -14,7 +14,7 @@ from django.utils.translation import gettext, ngettext
 
 from forecasting.units import MEASURES
 
-register = template.Library()
+register = Library()
 
 NARROW = "\N{NO-BREAK SPACE}"  # a number and its unit stay on one line
 RANGE = "\N{EN DASH}"

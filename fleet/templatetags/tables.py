@@ -1,8 +1,8 @@
 """The heads of a table's columns: each that the list can be sorted by is a link that does it."""
 
-from django import template
+from django.template import Library
 
-register = template.Library()
+register = Library()
 
 
 @register.inclusion_tag("includes/head.html", takes_context=True)

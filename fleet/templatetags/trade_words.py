@@ -1,13 +1,13 @@
 """Codes of the files out in the words of the trade, the cautions, and small drawings beside a number."""
 
-from django import template
+from django.template import Library
 from django.utils.html import format_html
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from fleet.trade.cautions import AT_A_BURST, AT_THE_BENCH, AT_THE_MACHINE
 
-register = template.Library()
+register = Library()
 
 WORDS = {
     "verdict": {
