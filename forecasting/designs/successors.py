@@ -11,9 +11,9 @@ def warn_of_unfit_designs(
 ) -> pd.DataFrame:
     """The changeouts, with a warning in `not_to_build` where their `design`, built anew, would be `short`.
 
-    Their `reason` ends with it.
-    `limits` is that of `policies.position_limits`. The changeout and its kit stand: the old hose must come
-    off, and who corrects the design or the pressure of the position must not lose the stop.
+    Their `reason` ends with it. `limits` is that of `policies.position_limits`. The changeout and its kit
+    stand: the old hose must come off, and who corrects the design or the pressure of the position must not
+    lose the stop.
     """
     built_anew = changeouts[["assembly", "machine", "position", "design"]].assign(
         built_on=pd.NaT, hose_made_on=pd.NaT
