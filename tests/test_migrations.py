@@ -1,11 +1,16 @@
 """The migrations make the models that stand, one after the other, each with a name of its own."""
 
+import datetime
+import importlib
 import re
 
 import pytest
+from django.apps import apps
 from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
+
+from fleet.models import LINES, Organization, Plan
 
 
 @pytest.mark.django_db
@@ -40,3 +45,21 @@ def test_the_database_is_what_the_newest_migration_makes(migrations):
     applied = MigrationLoader(connection).applied_migrations
 
     assert ("fleet", migrations[-1].name) in applied
+
+
+@pytest.mark.django_db
+def test_the_warning_of_a_plan_of_before_stands_in_its_column():
+    quarry = Organization.objects.create(name="Quarry", slug="quarry")
+    day = datetime.date(2024, 1, 15)
+    own = {
+        "plan": Plan.objects.create(organization=quarry, as_of=day),
+        "planned_on": day,
+        "special_stop": False,
+        "due_reason": "unfit",
+    }
+    warning = "Do not build D-1 for it: peak 380 bar is above 330 bar. Choose a design that bears it first."
+    lines = LINES["changeouts"].objects
+    lines.create(**own, row=1, assembly="A-1", reason=f"It does not bear it; at once. {warning}")
+    lines.create(**own, row=2, assembly="A-2", reason="It is old.")
+    importlib.import_module("fleet.migrations.0003_not_to_build").tell_apart(apps, None)
+    assert list(lines.order_by("row").values_list("not_to_build", flat=True)) == [warning, ""]

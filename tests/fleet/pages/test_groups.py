@@ -47,6 +47,17 @@ def test_a_lot_leads_to_what_of_it_is_on_no_machine_yet(planned, shop, django_as
     assert "Not on a machine yet" not in nothing
 
 
+def test_a_lot_says_where_more_of_it_lies_than_is_shown(planned, shop, monkeypatch):
+    monkeypatch.setattr("fleet.pages.assemblies.READY_SHOWN", 1)
+    for number in (1, 2):
+        Assembly.objects.create(organization=planned, key=f"SPARE-{number}", hose_lot=f"L-{number}")
+    Assembly.objects.create(organization=planned, key="SPARE-3", hose_lot="L-1")
+    address = reverse("assemblies", args=[planned.slug])
+    more, all_shown = (shop.get(address, {"hose_lot": lot}).content.decode() for lot in ("L-1", "L-2"))
+    assert "SPARE-1" in more and "SPARE-3" not in more and "There are more than stand here." in more
+    assert "SPARE-2" in all_shown and "There are more" not in all_shown
+
+
 @pytest.mark.parametrize("part", ["H-2SN-08", "E-08", "F-08"])
 def test_hose_end_and_ferrule_lead_to_every_assembly_that_takes_them(planned, shop, part):
     """The small fleet's assemblies name no design: that of their position counts."""
