@@ -5,7 +5,11 @@ first row of a file stands on line 2, as a spreadsheet counts.
 """
 
 import csv
+import datetime
 from pathlib import Path
+
+from fleet.models import Organization
+from fleet.services.importing import import_fleet
 
 Row = dict[str, str]
 Files = dict[str, list[Row]]
@@ -225,6 +229,12 @@ def write_fleet_folder(folder: Path, files: Files) -> Path:
             writer.writeheader()
             writer.writerows(rows)
     return folder
+
+
+def take_small_fleet(folder: Path, name: str, today: datetime.date | None = None) -> Organization:
+    """The organization of that name with the small fleet, which was read from `folder`."""
+    write_fleet_folder(folder, fleet_files())
+    return import_fleet(folder=folder, organization_name=name, today=today).organization
 
 
 def headers(rows: list[Row]) -> list[str]:

@@ -13,12 +13,11 @@ from fleet.jobs import backtest as backtest_job
 from fleet.models import LINES, Backtest, Organization, Plan, PlanState
 from fleet.services.backtesting import request_backtest, run_backtest, scores_table
 from fleet.services.errors import BacktestRuns, NothingToReplay
-from fleet.services.importing import import_fleet
 from fleet.services.replanning import random_of, request_plan, run_plan
 from forecasting.hindsight.backtest import SERVICE, forecast_on
 from forecasting.outputs import SCORES
 
-from .builders import fleet_files, write_fleet_folder
+from .builders import take_small_fleet
 
 FROM = datetime.date(2023, 3, 1)
 
@@ -28,8 +27,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture(scope="module")
 def gravel(kept_for_module, tmp_path_factory) -> Organization:
     """An organization with a small fleet whose last record is of January 2024."""
-    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
-    return import_fleet(folder=folder, organization_name="Gravel Works").organization
+    return take_small_fleet(tmp_path_factory.mktemp("fleet"), "Gravel Works")
 
 
 def replayed(organization: Organization, from_day: datetime.date = FROM, every_days: int = 120) -> Backtest:

@@ -8,9 +8,8 @@ import pytest
 from fleet.models import LINES, Organization, Plan, Policy
 from fleet.services.comparing import compare_policies
 from fleet.services.errors import FolderRefused
-from fleet.services.importing import import_fleet
 
-from .builders import fleet_files, write_fleet_folder
+from .builders import fleet_files, take_small_fleet, write_fleet_folder
 
 AS_OF = datetime.date(2024, 1, 15)
 pytestmark = pytest.mark.django_db
@@ -18,8 +17,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture(scope="module")
 def gravel(kept_for_module, tmp_path_factory) -> Organization:
-    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
-    return import_fleet(folder=folder, organization_name="Gravel Works").organization
+    return take_small_fleet(tmp_path_factory.mktemp("fleet"), "Gravel Works")
 
 
 @pytest.fixture(scope="module")

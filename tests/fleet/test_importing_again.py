@@ -10,7 +10,7 @@ from fleet.frames.rows import change_rows
 from fleet.models import Assembly, Build, Machine, MeterReading, Organization, Part, Position, Setting
 from fleet.services.errors import FolderRefused
 from fleet.services.importing import import_fleet
-from tests.fleet.builders import fleet_files, write_fleet_folder
+from tests.fleet.builders import fleet_files, take_small_fleet, write_fleet_folder
 
 pytestmark = pytest.mark.django_db
 
@@ -20,8 +20,7 @@ TODAY = datetime.date(2024, 2, 1)
 @pytest.fixture(scope="module")
 def quarry(kept_for_module, tmp_path_factory) -> Organization:
     """The quarry with the small fleet."""
-    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
-    return import_fleet(folder=folder, organization_name="Quarry", today=TODAY).organization
+    return take_small_fleet(tmp_path_factory.mktemp("fleet"), "Quarry", TODAY)
 
 
 @pytest.fixture

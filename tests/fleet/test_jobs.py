@@ -10,10 +10,9 @@ from rest_framework.test import APIClient
 from fleet.celery import app
 from fleet.jobs import enqueue_plan
 from fleet.models import Membership, Organization, Plan, PlanState, Role, User
-from fleet.services.importing import import_fleet
 from fleet.services.replanning import request_plan
 
-from .builders import fleet_files, write_fleet_folder
+from .builders import take_small_fleet
 from .processes import wait_for_jobs, wait_until, worker
 
 AS_OF = datetime.date(2024, 1, 15)
@@ -23,8 +22,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 @pytest.fixture
 def gravel(tmp_path) -> Organization:
-    folder = write_fleet_folder(tmp_path / "fleet", fleet_files())
-    return import_fleet(folder=folder, organization_name="Gravel Works").organization
+    return take_small_fleet(tmp_path / "fleet", "Gravel Works")
 
 
 @pytest.fixture

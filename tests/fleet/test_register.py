@@ -8,8 +8,7 @@ from django.db import IntegrityError, models, transaction
 from fleet.exchange.columns import Kind
 from fleet.frames.nouns import NOUNS, NOUNS_BY_TABLE
 from fleet.models import Assembly, Organization, Position
-from fleet.services.importing import import_fleet
-from tests.fleet.builders import fleet_files, write_fleet_folder
+from tests.fleet.builders import take_small_fleet
 
 DAY = datetime.date.fromisoformat
 
@@ -19,8 +18,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture(scope="module")
 def quarry(kept_for_module, tmp_path_factory) -> Organization:
-    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
-    return import_fleet(folder=folder, organization_name="Quarry", today=DAY("2024-02-01")).organization
+    return take_small_fleet(tmp_path_factory.mktemp("fleet"), "Quarry", DAY("2024-02-01"))
 
 
 def refused(change) -> str:

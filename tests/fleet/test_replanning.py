@@ -18,7 +18,7 @@ from fleet.services.importing import import_fleet
 from fleet.services.replanning import request_plan, run_plan
 from forecasting.outputs import OUTPUTS
 
-from .builders import fleet_files, write_fleet_folder
+from .builders import fleet_files, take_small_fleet, write_fleet_folder
 
 AS_OF = datetime.date(2024, 1, 15)
 
@@ -28,8 +28,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture(scope="module")
 def gravel(kept_for_module, tmp_path_factory) -> Organization:
     """An organization with a small fleet."""
-    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
-    return import_fleet(folder=folder, organization_name="Gravel Works").organization
+    return take_small_fleet(tmp_path_factory.mktemp("fleet"), "Gravel Works")
 
 
 @pytest.fixture(scope="module")

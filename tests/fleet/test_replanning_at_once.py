@@ -11,10 +11,9 @@ from django.utils import timezone
 
 from fleet.models import LINES, Organization, Plan, PlanState
 from fleet.services.errors import PlanRuns
-from fleet.services.importing import import_fleet
 from fleet.services.replanning import request_plan, run_plan
 
-from .builders import fleet_files, write_fleet_folder
+from .builders import take_small_fleet
 from .processes import PATIENCE_SECONDS, manage, wait_until
 
 AS_OF = datetime.date(2024, 1, 15)
@@ -25,8 +24,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 @pytest.fixture
 def gravel(tmp_path) -> Organization:
     """An organization with a small fleet."""
-    folder = write_fleet_folder(tmp_path / "fleet", fleet_files())
-    return import_fleet(folder=folder, organization_name="Gravel Works").organization
+    return take_small_fleet(tmp_path / "fleet", "Gravel Works")
 
 
 def planned(organization: Organization) -> Plan:

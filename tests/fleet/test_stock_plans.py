@@ -7,11 +7,10 @@ import pytest
 
 from fleet.frames.register import core_tables
 from fleet.models import LINES, Organization
-from fleet.services.importing import import_fleet
 from fleet.services.replanning import request_plan, run_plan
 from fleet.services.stock import cancel_order, count_stock, expect_order, order_part, receive_order
 
-from .builders import fleet_files, write_fleet_folder
+from .builders import take_small_fleet
 
 AS_OF = datetime.date(2024, 1, 15)
 FIRST, LATER = datetime.date(2024, 1, 25), datetime.date(2024, 2, 20)
@@ -23,8 +22,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture(scope="module")
 def gravel(kept_for_module, tmp_path_factory) -> Organization:
     """A small fleet with 40 ferrules to come on order PO-9 and none on the shelf."""
-    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
-    return import_fleet(folder=folder, organization_name="Gravel Works").organization
+    return take_small_fleet(tmp_path_factory.mktemp("fleet"), "Gravel Works")
 
 
 def to_come(gravel) -> dict[str, tuple[float, datetime.date | None]]:

@@ -6,9 +6,8 @@ import pytest
 
 from fleet.models import Organization, Plan, PlanState, Policy, WhatIf
 from fleet.services.errors import FolderRefused
-from fleet.services.importing import import_fleet
 from fleet.services.what_ifs import WhatIfRuns, own_policies, request_what_if, run_what_if
-from tests.fleet.builders import fleet_files, write_fleet_folder
+from tests.fleet.builders import take_small_fleet
 
 AS_OF = datetime.date(2024, 1, 15)
 pytestmark = pytest.mark.django_db
@@ -16,8 +15,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture(scope="module")
 def gravel(kept_for_module, tmp_path_factory) -> Organization:
-    folder = write_fleet_folder(tmp_path_factory.mktemp("fleet"), fleet_files())
-    return import_fleet(folder=folder, organization_name="Gravel Works").organization
+    return take_small_fleet(tmp_path_factory.mktemp("fleet"), "Gravel Works")
 
 
 def asked(organization: Organization, policies: str) -> WhatIf:

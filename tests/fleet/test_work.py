@@ -22,7 +22,6 @@ from fleet.models import (
     User,
 )
 from fleet.services.errors import FolderRefused
-from fleet.services.importing import import_fleet
 from fleet.services.inspection_requests import requests_about
 from fleet.services.pasting import import_pasted
 from fleet.services.stock_errors import NotInRegister
@@ -48,7 +47,7 @@ from fleet.services.work_errors import (
     WorkRefused,
 )
 from fleet.services.work_rows import Fitted, PositionWork
-from tests.fleet.builders import fleet_files, write_fleet_folder
+from tests.fleet.builders import take_small_fleet
 
 pytestmark = pytest.mark.django_db
 
@@ -59,8 +58,7 @@ DAY = datetime.date(2024, 1, 20)
 @pytest.fixture(scope="module")
 def quarry(kept_for_module, tmp_path_factory) -> Organization:
     """A-2 is on EX-01 boom left, A-3 on boom right, nothing on WL-02 lift; A-1 came off, A-4 is built."""
-    folder = write_fleet_folder(tmp_path_factory.mktemp("folder"), fleet_files())
-    return import_fleet(folder=folder, organization_name="Quarry", today=TODAY).organization
+    return take_small_fleet(tmp_path_factory.mktemp("folder"), "Quarry", TODAY)
 
 
 @pytest.fixture
