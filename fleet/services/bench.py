@@ -53,8 +53,8 @@ REMARKS_LENGTH = 300
 
 @dataclass(frozen=True, slots=True)
 class Accepted:
-    """The assembly that now exists, and what became of its parts' rests, in sentences; `again` where the
-    record had been taken before and nothing was done this time."""
+    """The assembly that now exists; in sentences that it does, and what became of its parts' rests. `again`
+    where the record had been taken before and nothing was done this time."""
 
     assembly: Assembly
     told: tuple[str, ...]
@@ -110,14 +110,15 @@ def accept_build(
     if Assembly.objects.of(organization).filter(key=key).exists():
         raise AssemblyKeyTaken(assembly=key, free=propose_assembly_key(organization))
     made = _make(one, parts, record, key, findings, user)
-    told = _use(parts, pieces, record.cut_length_mm, f"built into {key}", user, "")
+    rests = _use(parts, pieces, record.cut_length_mm, f"built into {key}", user, "")
+    told = (_("%(key)s is accepted.") % {"key": key}, *rests)
     one.assembly = made
     save_signed(one, user, f"accepted as {key}")
     if not one.kit.assemblies.filter(assembly=None).exists():
         one.kit.state, one.kit.closed_on = KitState.MADE, record.built_on
         save_signed(one.kit, user, "made")
-    take_form(organization, token, user, " ".join([_("%(key)s is accepted.") % {"key": key}, *told]))
-    return Accepted(made, tuple(told))
+    take_form(organization, token, user, " ".join(told))
+    return Accepted(made, told)
 
 
 @transaction.atomic(durable=True)

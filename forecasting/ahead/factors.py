@@ -149,7 +149,7 @@ def _luck_words(lives: pd.DataFrame, here: np.ndarray) -> pd.Series:
     since = of_position(lives["installed_on"], "min")
     time = _span_words((lives["ended_on"][here].reset_index(drop=True) - since).dt.days)
     hose = {number: _nth_hose(number) for number in many.unique()}
-    gave_out = {number: _gave_out(number) for number in ended.unique()}
+    gave_out = {number: _gave_out(number) for number in ended.unique().tolist()}
     told = [
         hose[number] % {"n": number, "time": since} + (f", {gave_out[lost]}" if number > 1 else "")
         for number, since, lost in zip(many, time, ended, strict=True)

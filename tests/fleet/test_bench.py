@@ -210,8 +210,9 @@ def test_a_cut_that_its_piece_cannot_have_given_is_refused(shop):
 
 def test_an_end_too_short_to_keep_is_scrap_and_told_but_not_while_a_kit_holds_it(shop):
     StockPiece.objects.filter(part__key="H-08").update(on_hand=2.206)
-    assert accepted(shop).told == ()
-    assert accepted(shop, 2).told == ("200 mm of H-08 (R-1) is too short to keep: scrap.",)
+    assert accepted(shop).told == ("A-0001 is accepted.",)
+    told = ("A-0002 is accepted.", "200 mm of H-08 (R-1) is too short to keep: scrap.")
+    assert accepted(shop, 2).told == told
     assert on_hand() == {"R-1": 0.0}
 
 
@@ -220,7 +221,7 @@ def test_an_end_that_the_plan_cuts_from_is_kept(shop):
     accepted(shop)
     plan = plan_kit(shop, "boom", "arm", kit="K-2")
     LINES["cut_list"].objects.filter(plan=plan).update(cut_length_mm=150.0)
-    assert accepted(shop, 2).told == ()
+    assert accepted(shop, 2).told == ("A-0002 is accepted.",)
     assert on_hand() == {"R-1": 0.2}
 
 
@@ -235,7 +236,8 @@ def test_the_cut_itself_is_no_reason_to_keep_an_end_too_short_unless_it_is_to_be
     begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
     scrap_build(organization=shop, user=None, kit="K-1", number=1, reason="dropped", today=TODAY)
     assert on_hand() == {"R-1": 0.45}
-    assert accepted(shop, cut_length_mm=200.0).told == ("247 mm of H-08 (R-1) is too short to keep: scrap.",)
+    told = ("A-0001 is accepted.", "247 mm of H-08 (R-1) is too short to keep: scrap.")
+    assert accepted(shop, cut_length_mm=200.0).told == told
     assert on_hand() == {"R-1": 0.0}
 
 

@@ -54,7 +54,8 @@ def test_a_kit_is_begun_built_and_taken_apart(smith):
     assert not Assembly.objects.exists()
 
     made = sent(smith, "builds", **a_build(cleanings_after=0, confirmed=["not_cleaned_after"]))
-    assert (made.status_code, made.json()) == (201, {"assembly": "A-0001", "told": [], "again": False})
+    accepted = {"assembly": "A-0001", "told": ["A-0001 is accepted."], "again": False}
+    assert (made.status_code, made.json()) == (201, accepted)
     again = sent(smith, "builds", **a_build())
     assert (again.status_code, again.json()["code"]) == (409, "assembly_made")
 

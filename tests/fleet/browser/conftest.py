@@ -7,7 +7,10 @@ from fleet.models import Membership, Organization, Role, User
 from tests.fleet.pages.every_page import furnish, page_addresses
 from tests.fleet.pages.small_fleet import small_fleet, small_plan
 
+from .line import Line
+
 PASSWORD = "a long pass phrase"
+PHONE = {"viewport": {"width": 390, "height": 844}}
 
 
 @pytest.fixture
@@ -53,3 +56,25 @@ def open_pages(browser, live_server):
     for context in contexts:
         context.close()
     assert complaints == [], "the browser complains of nothing, least of all of the content security policy"
+
+
+@pytest.fixture
+def line(live_server):
+    """The line over which `phone` reaches the service."""
+    line = Line(live_server.url)
+    yield line
+    line.close()
+
+
+@pytest.fixture
+def phone(browser, line, client):
+    """A page of a phone on which Ines is signed in; whoever asks for it has made her before.
+
+    It complains of nothing: without a connection it would.
+    """
+    client.force_login(User.objects.get(username="ines"), "django.contrib.auth.backends.ModelBackend")
+    context = browser.new_context(base_url=line.url, **PHONE)
+    session = client.cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": session, "url": line.url}])
+    yield context.new_page()
+    context.close()

@@ -75,18 +75,14 @@ def test_a_kit_goes_from_its_page_to_an_assembly_with_a_tag(shop, browser_page, 
 
 
 def test_a_record_made_without_a_connection_is_kept_sent_once_and_mended_where_it_is_refused(
-    shop, browser, live_server, client
+    shop, phone, line
 ):
     """Two builds are recorded while there is none; one passes later, the other is begun with what it had."""
     begin_kit(organization=shop, user=None, kit="K-1")
-    client.force_login(User.objects.get(username="ines"), "django.contrib.auth.backends.ModelBackend")
-    context = browser.new_context(base_url=live_server.url, viewport={"width": 390, "height": 844})
-    session = client.cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
-    pages = [context.new_page(), context.new_page()]
+    pages = [phone, phone.context.new_page()]
     for number, page in enumerate(pages, start=1):
         page.goto(reverse("record_build", args=[shop.slug, "K-1", number]))
-    context.set_offline(True)
+    line.cut()
     for page, reading in zip(pages, ("21.2", "21.9"), strict=True):
         page.get_by_label("Projectiles shot before crimping").fill("2")
         page.get_by_label("Projectiles shot after crimping").fill("1")
@@ -103,7 +99,7 @@ def test_a_record_made_without_a_connection_is_kept_sent_once_and_mended_where_i
         page.goto("about:blank")
     assert not Assembly.objects.exists()
 
-    context.set_offline(False)
+    line.mend()
     page = pages[0]
     page.goto(reverse("begun", args=[shop.slug]))
     page.locator("#kept").get_by_text("sent. A-0001 is accepted.").wait_for()
@@ -119,4 +115,3 @@ def test_a_record_made_without_a_connection_is_kept_sent_once_and_mended_where_i
     page.get_by_role("link", name="Print its tag").wait_for()
     assert page.locator("#kept").is_hidden()
     assert Assembly.objects.count() == 2
-    context.close()

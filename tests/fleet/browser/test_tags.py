@@ -8,15 +8,15 @@ import pytest
 from django.urls import reverse
 from PIL import Image
 
-from fleet.models import Assembly, Inspection, Part, SentEntry, User
+from fleet.models import Assembly, Inspection, Part, SentEntry
 from tests.conftest import lacking
 
+from .conftest import PHONE
 from .pictures import keep_picture
 
 pytestmark = pytest.mark.browser
 
 SLUG = "gravel-works"
-PHONE = {"viewport": {"width": 390, "height": 844}}
 
 
 @pytest.fixture(scope="module")
@@ -27,17 +27,6 @@ def decode():
     except ImportError as error:
         lacking(f"the library zbar (on Debian libzbar0) is not installed: {error}")
     return lambda picture: [one.data.decode() for one in pyzbar.decode(Image.open(io.BytesIO(picture)))]
-
-
-@pytest.fixture
-def phone(gravel, browser, live_server, client):
-    """A phone on which Ines is signed in. It complains of nothing: without a connection it would."""
-    client.force_login(User.objects.get(username="ines"), "django.contrib.auth.backends.ModelBackend")
-    context = browser.new_context(base_url=live_server.url, **PHONE)
-    session = client.cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
-    yield context.new_page()
-    context.close()
 
 
 def test_each_label_is_read_by_another_reader_one_at_a_time(gravel, open_pages, live_server, decode):
@@ -72,10 +61,10 @@ def test_a_hose_is_taken_off_in_three_touches(gravel, open_pages):
     assert Assembly.objects.get(key="A-1-1").removal_cause == "worn"
 
 
-def test_what_is_entered_without_a_connection_is_kept_and_sent_once(gravel, phone):
+def test_what_is_entered_without_a_connection_is_kept_and_sent_once(gravel, phone, line):
     page = phone
     page.goto(reverse("tag", args=[SLUG, "A-1-1"]))
-    page.context.set_offline(True)
+    line.cut()
     page.get_by_text("Inspect it", exact=True).click()
     page.get_by_text("to be watched", exact=True).click()
     page.get_by_role("button", name="Inspected it").click()
@@ -87,7 +76,7 @@ def test_what_is_entered_without_a_connection_is_kept_and_sent_once(gravel, phon
 
     # The page is closed, and another one opened where there is a connection again.
     page.goto("about:blank")
-    page.context.set_offline(False)
+    line.mend()
     page.goto(reverse("machines", args=[SLUG]))
     page.locator("#kept").get_by_text("sent. A-1-1 was looked at on").wait_for()
     page.reload()
