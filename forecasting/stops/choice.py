@@ -1,6 +1,7 @@
 """Which stop each assembly is changed in, at least cost within all limits, and how low that could be.
 
-Shortest paths settle every machine whose labour suffices; of the others the solver sees what is still open.
+Shortest paths settle every machine whose labour suffices and whose costs have one valley; of the others the
+solver sees what is still open.
 Where they take more than there is of what machines share, those that share it are looked at together: the
 linear relaxation puts a price on it, machines take from what is left in turn, and the solver looks once more
 at whatever could still be better.
@@ -13,7 +14,7 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
 from .exchanges import exchange_plans
-from .paths import EXACT, cheapest_stops, has_one_valley
+from .paths import EXACT, cheapest_paths
 from .problem import SLACK, StopProblem
 from .sets import narrow_stops
 from .solver import price_spans, solve_stops, write_program
@@ -22,7 +23,7 @@ from .turns import take_in_turn, take_what_is_left
 MACHINE_GAP, MACHINE_NODES = 1e-4, 2_000
 MACHINES = 200  # whose sets of stops are looked at together
 # Above this gap, where so many columns of the program are still open, machines are solved together.
-TOGETHER_GAP, TOGETHER_NODES, TOGETHER_SIZE = 1e-3, 5, 1_500
+TOGETHER_GAP, TOGETHER_NODES, TOGETHER_SIZE = 3e-3, 5, 1_500
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,44 +40,33 @@ def choose_stops(problem: StopProblem) -> Choice:
     if not len(problem.machine):
         return Choice(np.empty(0, int), 0.0, 0.0)
     stop, bounds = _choose_apart(problem)
-    bound = bounds.sum()
     # What binds somewhere is shared out in all its days; what nowhere binds costs no time.
     binding = np.zeros(len(problem.shared.most), dtype=bool)
     while (over := problem.shared.exceeded(stop)).any():
         binding |= np.isin(problem.shared.group, problem.shared.group[over])
         limited = replace(problem, shared=problem.shared.of_spans(binding))
-        together = 0.0
-        for machines in _sharing_machines(limited):
+        for machines in _sharing_machines(limited, over[binding]):
             of_them = np.isin(problem.machine, machines)
             stop[of_them], least = _share(_sharing_problem(limited, machines))
-            together += max(least - bounds[machines].sum(), 0.0)
-        bound = max(bound, bounds.sum() + together)
+            # What they cost more together than apart is kept with the first of them.
+            bounds[machines[0]] += max(least - bounds[machines].sum(), 0.0)
+    bound = bounds.sum()
     cost = problem.machine_costs(stop).sum()
     return Choice(stop, float(cost), float(min(bound, cost)))
 
 
 def _choose_apart(problem: StopProblem) -> tuple[np.ndarray, np.ndarray]:
     """The choice (n,) of each machine as if it shared nothing, and a lower bound (M,) of what it costs."""
-    stop = cheapest_stops(problem)
+    stop, bounds = cheapest_paths(problem)
     costs = problem.machine_costs(stop)
-    valley = has_one_valley(problem)
-    bounds = np.where(valley, costs, np.minimum(costs, _each_alone(problem)))
     short = np.any(problem.work(stop) > problem.labour + SLACK, axis=1)
     unproved = costs - bounds > EXACT * (1 + np.abs(costs))
     apart = replace(problem, shared=problem.shared.nothing())
-    for machines in _some_at_a_time(np.flatnonzero(short & valley)):
+    for machines in _some_at_a_time(np.flatnonzero(short | unproved)):
         some = apart.of_machines(machines)
         of_them = np.isin(problem.machine, machines)
         stop[of_them], least = _solve_narrowed(some, stop[of_them])
         bounds[machines] = np.maximum(bounds[machines], least)
-    for machine in np.flatnonzero((short | unproved) & ~valley).tolist():
-        rows = problem.rows(machine)
-        found, bound = solve_stops(apart.of_machines(np.array([machine])), MACHINE_GAP, MACHINE_NODES)
-        bounds[machine] = max(bounds[machine], bound)
-        if found is not None:
-            stop[rows] = found
-        elif short[machine]:
-            stop[rows] = problem.width
     return stop, bounds
 
 
@@ -85,7 +75,8 @@ def _some_at_a_time(machines: np.ndarray) -> list[np.ndarray]:
 
 
 def _solve_narrowed(problem: StopProblem, wished: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The choice (n,) of machines whose labour binds and a lower bound (M,); the solver sees what is open."""
+    """The choice (n,) of machines that paths do not settle and a lower bound (M,); the solver sees what is
+    open."""
     narrowed = narrow_stops(problem, wished, MACHINE_GAP)
     stop, bounds = narrowed.stop.copy(), np.where(narrowed.listed, narrowed.below, np.inf)
     rest = replace(problem, cost=np.where(narrowed.open, problem.cost, np.inf))
@@ -99,23 +90,15 @@ def _solve_narrowed(problem: StopProblem, wished: np.ndarray) -> tuple[np.ndarra
     return stop, bounds
 
 
-def _each_alone(problem: StopProblem) -> np.ndarray:
-    """A lower bound (M,): every assembly in its best stop, and one set-up where one must go in a stop."""
-    if_in_none = problem.if_in_none
-    best = np.minimum(problem.cost.min(axis=1), if_in_none)
-    must = np.bincount(problem.machine, np.isinf(if_in_none), len(problem.setup)) > 0
-    return np.bincount(problem.machine, best, len(problem.setup)) + np.where(
-        must, problem.setup.min(axis=1), 0.0
-    )
-
-
-def _sharing_machines(problem: StopProblem) -> list[np.ndarray]:
-    """The machines that share something with one another, each set in rising order."""
+def _sharing_machines(problem: StopProblem, over: np.ndarray) -> list[np.ndarray]:
+    """The machines that share something with one another, each set in rising order, of which too much is
+    taken somewhere: `over` (S,) says of which spans."""
     shared, machines = problem.shared, len(problem.setup)
     size = machines + len(shared.most)
     ends = problem.machine[shared.row], machines + shared.span
     _, part = connected_components(sparse.coo_array((np.ones(len(shared.row)), ends), (size, size)))
     sharing = np.unique(problem.machine[shared.row])
+    sharing = sharing[np.isin(part[sharing], part[machines:][over])]
     order = sharing[np.argsort(part[sharing], kind="stable")]
     return np.split(order, np.flatnonzero(np.diff(part[order])) + 1) if len(order) else []
 

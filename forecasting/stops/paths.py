@@ -3,7 +3,8 @@
 A machine's stops stand in the order of time. Where an assembly's cost falls towards its best stop and rises
 after it, its cheapest used stop is one of the two used stops around its best. The cost of a set of stops is
 then a sum over neighbours in it, and the cheapest set a shortest path: exact without a solver, in W² steps
-for any number of machines.
+for any number of machines. Costs with more than one valley are filled in from below, so that what a path
+costs is never more than what is done along it.
 """
 
 from collections.abc import Iterator
@@ -18,37 +19,32 @@ EXACT = 1e-9  # what rounding may make of a cost, as a share of it
 
 def cheapest_stops(problem: StopProblem) -> np.ndarray:
     """The choice (n,) on the shortest paths, labour left aside; what must go goes in a stop if it has one."""
+    return cheapest_paths(problem)[0]
+
+
+def cheapest_paths(problem: StopProblem) -> tuple[np.ndarray, np.ndarray]:
+    """That choice (n,), and what each machine (M,) costs at least: as much if it has one valley."""
     stop, if_in_none = np.empty(len(problem.machine), dtype=int), problem.if_in_none
+    least = np.empty(len(problem.setup))
     began = 0
     while began < len(stop):  # whole machines, some BLOCK assemblies at a time
         last = problem.machine[min(began + BLOCK, len(stop)) - 1]
         ended = int(np.searchsorted(problem.machine, last, side="right"))
         first = problem.machine[began]
-        stop[began:ended] = _shortest_paths(
+        stop[began:ended], least[first : last + 1] = _shortest_paths(
             problem.machine[began:ended] - first,
             np.column_stack([problem.cost[began:ended], if_in_none[began:ended]]),
             problem.setup[first : last + 1],
         )
         began = ended
-    return stop
+    return stop, least
 
 
-def has_one_valley(problem: StopProblem) -> np.ndarray:
-    """Machines (M,) whose paths are exact: each assembly's cost falls to its best stop and rises after it."""
-    outside = problem.if_in_none[:, None]
-    missing = np.isinf(problem.setup)[problem.machine]
-    cost = np.column_stack([np.where(missing, outside, problem.cost), outside])
-    before, after = cost[:, :-1], cost[:, 1:]
-    both = np.isinf(before) & np.isinf(after)
-    step = np.where(both, 0.0, after) - np.where(both, 0.0, before)
-    tolerance = EXACT * (1 + np.abs(np.where(np.isinf(before), 0.0, before)))
-    risen = np.cumsum(step > tolerance, axis=1) > 0
-    falls_again = ((step < -tolerance) & risen).any(axis=1)
-    return np.bincount(problem.machine, falls_again, len(problem.setup)) == 0
-
-
-def _shortest_paths(machine: np.ndarray, cost: np.ndarray, setup: np.ndarray) -> np.ndarray:
-    """The choice (n,) of each machine's shortest path; the last column of `cost` (n, W + 1) is no stop.
+def _shortest_paths(
+    machine: np.ndarray, cost: np.ndarray, setup: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """The choice (n,) of each machine's shortest path, and how long that is (M,); the last column of `cost`
+    (n, W + 1) is no stop.
 
     `least[:, k]` is the least cost of all assemblies whose best stop is among the first k, the last of these
     used; the path begins before the first stop, where nothing can be done.
@@ -57,7 +53,7 @@ def _shortest_paths(machine: np.ndarray, cost: np.ndarray, setup: np.ndarray) ->
     least = np.full((machines, width + 2), np.inf)
     least[:, 0] = 0.0
     came_from = np.zeros((machines, width + 2), dtype=int)
-    for to, step in enumerate(_steps(machine, cost, setup), start=1):
+    for to, step in enumerate(_steps(machine, fill_valleys(cost), setup), start=1):
         paths = least[:, :to] + step
         came_from[:, to] = paths.argmin(axis=1)
         least[:, to] = paths.min(axis=1)
@@ -67,7 +63,14 @@ def _shortest_paths(machine: np.ndarray, cost: np.ndarray, setup: np.ndarray) ->
     while (at > 0).any():
         used[every[at > 0], at[at > 0] - 1] = True
         at = came_from[every, at]
-    return np.where(used[machine], cost, np.inf).argmin(axis=1)
+    return np.where(used[machine], cost, np.inf).argmin(axis=1), least[:, width + 1]
+
+
+def fill_valleys(cost: np.ndarray) -> np.ndarray:
+    """The highest costs below `cost` (n, K) that fall to the best of each row and rise after it."""
+    falling = np.minimum.accumulate(cost, axis=1)
+    rising = np.minimum.accumulate(cost[:, ::-1], axis=1)[:, ::-1]
+    return np.maximum(falling, rising)
 
 
 def step_costs(problem: StopProblem) -> np.ndarray:
@@ -80,7 +83,7 @@ def step_costs(problem: StopProblem) -> np.ndarray:
     outside = problem.outside[:, None]
     cost = np.column_stack([np.minimum(problem.cost, outside), outside])
     steps = np.full((machines, width + 2, width + 2), np.inf)
-    for to, step in enumerate(_steps(problem.machine, cost, problem.setup), start=1):
+    for to, step in enumerate(_steps(problem.machine, fill_valleys(cost), problem.setup), start=1):
         steps[:, :to, to] = step
     return steps
 

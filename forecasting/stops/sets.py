@@ -1,7 +1,7 @@
-"""Machines whose labour binds: the sets of stops that could be cheapest, and what of them is left to solve.
+"""Machines that paths do not settle: the sets of stops that could be cheapest, and what is left to solve.
 
-A machine uses few of its stops at once. Where its costs have one valley, every set of stops that could cost
-less than a choice at hand is found along the paths. A price on the labour of its stops raises what a set
+A machine uses few of its stops at once. Every set of stops that could cost less than a choice at hand is
+found along the paths. A price on the labour of its stops raises what a set
 costs at least, and filling its stops at that price finds better choices; what then could still be cheaper is
 little.
 
@@ -40,8 +40,7 @@ class Narrowed:
 def narrow_stops(problem: StopProblem, wished: np.ndarray, gap: float) -> Narrowed:
     """What of `problem` is left to solve to a relative `gap` of what is gained.
 
-    `problem` shares nothing, and each assembly has one valley; `wished` (n,) is the choice with no heed to
-    labour.
+    `problem` shares nothing; `wished` (n,) is the choice with no heed to labour.
     """
     search = _Search(problem)
     used = problem.used(wished)

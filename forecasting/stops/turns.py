@@ -3,14 +3,14 @@
 What is left of a site's labour in a span of days is labour of the one stop that a machine has in it. So its
 sets of stops are searched as if it were alone (`sets`), and their best filling is taken: what it could still
 gain is less than what hangs on the order of the machines. Where a part binds, or a span holds several of its
-stops, the solver is asked.
+stops, those assemblies stand back that lose least by it.
 """
 
 from dataclasses import replace
 
 import numpy as np
 
-from .paths import EXACT, cheapest_stops, has_one_valley
+from .paths import EXACT, cheapest_stops
 from .problem import SLACK, Shared, StopProblem
 from .sets import narrow_stops
 from .solver import solve_stops
@@ -63,14 +63,49 @@ def _one_machine(together: StopProblem, machine: int, left: np.ndarray) -> StopP
 
 
 def _choose_within(one: StopProblem) -> np.ndarray | None:
-    """The choice (n,) of one machine within what is left of what it shares; None where none was found."""
-    labour = _labour_left(one)
-    if labour is None:
-        return solve_stops(one, GAP, NODES)[0]
+    """The choice (n,) of one machine within what is left of what it shares; None where none was found.
+
+    While it takes too much of a span, the assembly that loses least for what it frees is kept out of it.
+    """
+    labour, shared = _labour_left(one)
+    cost, too_much = one.cost.copy(), shared.too_much()
+    cost[shared.row[too_much], shared.stop[too_much]] = np.inf
+    while True:
+        taken = _choose_alone(replace(one, cost=cost, shared=shared), labour)
+        if taken is None or not (over := shared.exceeded(taken)).any():
+            return taken
+        span = np.flatnonzero(over)[0]
+        drawn = shared.span == span
+        without = cost.copy()
+        without[shared.row[drawn], shared.stop[drawn]] = np.inf
+        takes = np.flatnonzero(drawn & (taken[shared.row] == shared.stop))
+        row = shared.row[takes]
+        loss = np.minimum(without[row].min(axis=1), one.outside[row]) - cost[row, taken[row]]
+        excess = shared.asked(taken)[span] - shared.most[span]
+        kept_out = row[(loss / np.minimum(shared.amount[takes], excess)).argmin()]
+        cost[kept_out] = without[kept_out]
+
+
+def _labour_left(one: StopProblem) -> tuple[np.ndarray, Shared]:
+    """The labour (W,) of each stop of one machine, with what is left of the spans that no other of its stops
+    draws on; and the other spans."""
+    shared = one.shared
+    draws = np.zeros((len(shared.most), one.width), dtype=bool)
+    draws[shared.span, shared.stop] = True
+    is_labour = np.isnan(shared.more_on) & (draws.sum(axis=1) == 1)
+    labour, drawn = one.labour[0].copy(), is_labour[shared.span]
+    np.minimum.at(labour, shared.stop[drawn], shared.most[shared.span[drawn]])
+    return labour, shared.of_spans(~is_labour)
+
+
+def _choose_alone(one: StopProblem, labour: np.ndarray) -> np.ndarray | None:
+    """A good choice (n,) of one machine within this `labour` (W,), what it shares left aside; None where none
+    was found. Where even the cheapest takes too much of what it shares, that one, with no heed to labour."""
     least = np.where(np.isfinite(one.cost), one.minutes[:, None], np.inf).min(axis=0)
     open_stops = np.flatnonzero(np.isfinite(one.setup[0]) & (least <= labour + SLACK))
     if not len(open_stops):
         return np.full(len(one.machine), one.width)
+    number = np.append(open_stops, one.width)
     alone = replace(
         one,
         cost=one.cost[:, open_stops],
@@ -78,36 +113,12 @@ def _choose_within(one: StopProblem) -> np.ndarray | None:
         labour=labour[None, open_stops],
         shared=Shared.nothing(),
     )
-    taken = _choose_alone(alone)
-    return None if taken is None else np.append(open_stops, one.width)[taken]
-
-
-def _labour_left(one: StopProblem) -> np.ndarray | None:
-    """The labour (W,) of each stop of one machine with what is left of all it draws on.
-
-    None where that is more than labour: a span that binds and is a part's, or that several stops draw on.
-    """
-    shared, spans = one.shared, len(one.shared.most)
-    draws = np.zeros((spans, one.width), dtype=bool)
-    draws[shared.span, shared.stop] = True
-    is_labour = np.isnan(shared.more_on) & (draws.sum(axis=1) == 1)
-    most_taken = np.zeros((spans, len(one.machine)))
-    np.maximum.at(most_taken, (shared.span, shared.row), shared.amount)
-    if (~is_labour & (most_taken.sum(axis=1) > shared.most + SLACK)).any():
-        return None
-    labour, drawn = one.labour[0].copy(), is_labour[shared.span]
-    np.minimum.at(labour, shared.stop[drawn], shared.most[shared.span[drawn]])
-    return labour
-
-
-def _choose_alone(alone: StopProblem) -> np.ndarray | None:
-    """A good choice (n,) of one machine that shares nothing; None where none was found."""
     wished = cheapest_stops(alone)
-    if not has_one_valley(alone)[0]:
-        return solve_stops(alone, GAP, NODES)[0]
-    if (alone.work(wished) <= alone.labour + SLACK).all():
-        return wished
+    fits = (alone.work(wished) <= alone.labour + SLACK).all()
+    if fits or one.shared.exceeded(number[wished]).any():
+        return number[wished]
     narrowed = narrow_stops(alone, wished, GAP)
     if narrowed.listed[0]:
-        return narrowed.stop
-    return solve_stops(alone, GAP, NODES)[0]
+        return number[narrowed.stop]
+    found = solve_stops(alone, GAP, NODES)[0]
+    return None if found is None else number[found]

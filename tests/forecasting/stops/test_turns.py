@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from forecasting.stops.choice import TOGETHER_GAP, choose_stops
 from forecasting.stops.problem import Shared
-from forecasting.stops.turns import GAP, take_in_turn, take_what_is_left
+from forecasting.stops.turns import take_in_turn, take_what_is_left
 from tests.forecasting.stops.test_choice import a_problem, least_of_all
 
 LABOUR = np.nan  # of a span's `more_on`
@@ -43,18 +44,20 @@ def test_what_is_left_of_a_span_is_labour_of_the_one_stop_in_it(seed):
 
 
 @pytest.mark.parametrize("seed", range(4))
-@pytest.mark.parametrize("span_of_stop", [[0, 0, 1], [0, 1, 0]])
-def test_a_span_that_holds_several_stops_is_left_to_the_solver(seed, span_of_stop):
-    problem = on_spans(a_problem(seed, machines=1, each=5), span_of_stop, [90, 60])
-    least = least_of_all(problem)
-    assert least - 1e-6 <= chosen(problem) <= least + GAP * (problem.outside.sum() - least) + 1e-6
-
-
-@pytest.mark.parametrize("seed", range(4))
-def test_a_part_is_no_labour_though_its_numbers_are_alike(seed):
-    problem = on_spans(a_problem(seed, machines=1, each=5), [0, 1, 2], [90, 60, 60], more_on=30.0)
-    least = least_of_all(problem)
-    assert least - 1e-6 <= chosen(problem) <= least + GAP * (problem.outside.sum() - least) + 1e-6
+@pytest.mark.parametrize(
+    "span_of_stop, most, more_on",
+    [([0, 0, 1], [90, 60], LABOUR), ([0, 1, 0], [90, 60], LABOUR), ([0, 1, 2], [90, 60, 60], 30.0)],
+)
+def test_what_several_stops_share_and_parts_are_kept_to_and_what_that_costs_is_looked_at_together(
+    seed, span_of_stop, most, more_on
+):
+    problem = on_spans(a_problem(seed, machines=1, each=5), span_of_stop, most, more_on)
+    choice, least = choose_stops(problem), least_of_all(problem)
+    gained = problem.outside.sum() - least
+    assert chosen(problem) < problem.outside.sum()
+    assert not problem.shared.exceeded(choice.stop).any()
+    assert choice.bound - 1e-6 <= least <= choice.cost + 1e-6
+    assert choice.cost <= choice.bound + TOGETHER_GAP * gained + 1e-6
 
 
 @pytest.mark.parametrize("seed", range(6))
