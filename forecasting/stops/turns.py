@@ -40,12 +40,10 @@ def take_in_turn(priced: StopProblem) -> np.ndarray:
 
 
 def take_what_is_left(together: StopProblem, stop: np.ndarray) -> np.ndarray:
-    """The choice (n,) after each machine that is kept from its best has looked at what nobody took."""
+    """The choice (n,) after each machine that could gain by it has looked at what nobody took."""
     stop = stop.copy()
     left = np.maximum(together.shared.most - together.shared.asked(stop), 0.0)
-    freely = together.machine_costs(cheapest_stops(together))
-    dearer = together.machine_costs(stop) > freely + EXACT * (1 + np.abs(freely))
-    for machine in np.flatnonzero(dearer).tolist():
+    for machine in np.flatnonzero(_could_gain(together, stop, left)).tolist():
         rows, one = together.rows(machine), _one_machine(together, machine, left)
         own = one.shared.asked(stop[rows])
         one = _one_machine(together, machine, left + own)
@@ -54,6 +52,25 @@ def take_what_is_left(together: StopProblem, stop: np.ndarray) -> np.ndarray:
             left = np.maximum(left + own - one.shared.asked(taken), 0.0)
             stop[rows] = taken
     return stop
+
+
+def _could_gain(together: StopProblem, stop: np.ndarray, left: np.ndarray) -> np.ndarray:
+    """Which machines (M,) find a cheaper choice in their own and in what is left, each as if it were the only
+    one to look, and with no heed to what several of its stops share."""
+    shared, machines = together.shared, len(together.setup)
+    machine = together.machine[shared.row]
+    taken = stop[shared.row] == shared.stop
+    most = np.tile(left, (machines, 1))
+    np.add.at(most, (machine[taken], shared.span[taken]), shared.amount[taken])
+    alone, _ = _apart(together, most)
+    wished = cheapest_stops(alone)
+    least = alone.machine_costs(wished)
+    short = np.flatnonzero(np.any(alone.work(wished) > alone.labour + SLACK, axis=1))
+    if len(short):
+        narrowed = narrow_stops(alone.of_machines(short), wished[np.isin(together.machine, short)], GAP)
+        least[short] = np.where(narrowed.listed, narrowed.cost, -np.inf)
+    now = together.machine_costs(stop)
+    return least < now - EXACT * (1 + np.abs(now))
 
 
 def _one_machine(together: StopProblem, machine: int, left: np.ndarray) -> StopProblem:
@@ -67,11 +84,10 @@ def _choose_within(one: StopProblem) -> np.ndarray | None:
 
     While it takes too much of a span, the assembly that loses least for what it frees is kept out of it.
     """
-    labour, shared = _labour_left(one)
-    cost, too_much = one.cost.copy(), shared.too_much()
-    cost[shared.row[too_much], shared.stop[too_much]] = np.inf
+    alone, is_labour = _apart(one, one.shared.most[None])
+    shared, cost = one.shared.of_spans(~is_labour[0]), alone.cost.copy()
     while True:
-        taken = _choose_alone(replace(one, cost=cost, shared=shared), labour)
+        taken = _choose_alone(replace(alone, cost=cost), shared)
         if taken is None or not (over := shared.exceeded(taken)).any():
             return taken
         span = np.flatnonzero(over)[0]
@@ -86,23 +102,27 @@ def _choose_within(one: StopProblem) -> np.ndarray | None:
         cost[kept_out] = without[kept_out]
 
 
-def _labour_left(one: StopProblem) -> tuple[np.ndarray, Shared]:
-    """The labour (W,) of each stop of one machine, with what is left of the spans that no other of its stops
-    draws on; and the other spans."""
-    shared = one.shared
-    draws = np.zeros((len(shared.most), one.width), dtype=bool)
-    draws[shared.span, shared.stop] = True
-    is_labour = np.isnan(shared.more_on) & (draws.sum(axis=1) == 1)
-    labour, drawn = one.labour[0].copy(), is_labour[shared.span]
-    np.minimum.at(labour, shared.stop[drawn], shared.most[shared.span[drawn]])
-    return labour, shared.of_spans(~is_labour)
+def _apart(together: StopProblem, most: np.ndarray) -> tuple[StopProblem, np.ndarray]:
+    """Each machine by itself with no more than `most` (M, S) of each span for any one changeout, and which
+    spans (M, S) are labour that it draws on in one stop only: that stop has no more labour than they."""
+    shared = together.shared
+    machine = together.machine[shared.row]
+    limit = most[machine, shared.span]
+    cost, too_much = together.cost.copy(), shared.amount > limit + SLACK
+    cost[shared.row[too_much], shared.stop[too_much]] = np.inf
+    drawn = np.zeros((*most.shape, together.width), dtype=bool)
+    drawn[machine, shared.span, shared.stop] = True
+    is_labour = np.isnan(shared.more_on) & (drawn.sum(axis=2) == 1)
+    labour, of_stop = together.labour.copy(), is_labour[machine, shared.span]
+    np.minimum.at(labour, (machine[of_stop], shared.stop[of_stop]), limit[of_stop])
+    return replace(together, cost=cost, labour=labour, shared=Shared.nothing()), is_labour
 
 
-def _choose_alone(one: StopProblem, labour: np.ndarray) -> np.ndarray | None:
-    """A good choice (n,) of one machine within this `labour` (W,), what it shares left aside; None where none
-    was found. Where even the cheapest takes too much of what it shares, that one, with no heed to labour."""
+def _choose_alone(one: StopProblem, shared: Shared) -> np.ndarray | None:
+    """A good choice (n,) of one machine within its labour; None where none was found. Where even the cheapest
+    takes too much of what is `shared`, that one, with no heed to labour."""
     least = np.where(np.isfinite(one.cost), one.minutes[:, None], np.inf).min(axis=0)
-    open_stops = np.flatnonzero(np.isfinite(one.setup[0]) & (least <= labour + SLACK))
+    open_stops = np.flatnonzero(np.isfinite(one.setup[0]) & (least <= one.labour[0] + SLACK))
     if not len(open_stops):
         return np.full(len(one.machine), one.width)
     number = np.append(open_stops, one.width)
@@ -110,12 +130,11 @@ def _choose_alone(one: StopProblem, labour: np.ndarray) -> np.ndarray | None:
         one,
         cost=one.cost[:, open_stops],
         setup=one.setup[:, open_stops],
-        labour=labour[None, open_stops],
-        shared=Shared.nothing(),
+        labour=one.labour[:, open_stops],
     )
     wished = cheapest_stops(alone)
     fits = (alone.work(wished) <= alone.labour + SLACK).all()
-    if fits or one.shared.exceeded(number[wished]).any():
+    if fits or shared.exceeded(number[wished]).any():
         return number[wished]
     narrowed = narrow_stops(alone, wished, GAP)
     if narrowed.listed[0]:

@@ -71,3 +71,12 @@ def test_looking_once_more_at_what_is_left_costs_no_more(seed):
 def test_where_nothing_is_left_nothing_is_done():
     problem = on_spans(a_problem(1), [0, 1, 2], [0, 0, 0])
     assert (take_in_turn(problem) == problem.width).all()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_machine_that_has_nothing_takes_what_nobody_took(seed):
+    problem = on_spans(a_problem(seed, labour=100), [0, 1, 2], [500, 500, 500])
+    nothing = np.full(len(problem.machine), problem.width)
+    found = take_what_is_left(problem, nothing)
+    least = least_of_all(problem)
+    assert least - 1e-6 <= problem.machine_costs(found).sum() <= least * 1.01
