@@ -94,6 +94,7 @@ KITS = table(
     text("site", may_be_empty=False),
     date("needed_by"),
     yes_no("ready", "every line is on hand and given to no other kit", may_be_empty=False),
+    text("not_to_build", "by position, why its design must not be built; empty where nothing forbids it"),
 )
 
 KIT_LINES = table(
@@ -112,6 +113,7 @@ KIT_LINES = table(
     number("short_by", may_be_empty=False),
     date("available_on"),
     text("substitute_for"),
+    text("not_to_build", "why the design must not be built; empty where nothing forbids it"),
 )
 
 CUT_LIST = table(
@@ -126,6 +128,7 @@ CUT_LIST = table(
     whole("line"),
     number("cut_length_mm", unit="mm", may_be_empty=False),
     number("left_on_piece_mm", unit="mm", may_be_empty=False),
+    text("not_to_build", "why what it is for must not be built, so not cut; empty where nothing forbids it"),
 )
 
 STOCK_ADVICE = table(

@@ -11,6 +11,7 @@ from django.db import connection
 from django.db.migrations.loader import MigrationLoader
 
 from fleet.models import LINES, Organization, Plan
+from tests.fleet.bench_builders import open_shop, plan_kit
 
 
 @pytest.mark.django_db
@@ -63,3 +64,19 @@ def test_the_warning_of_a_plan_of_before_stands_in_its_column():
     lines.create(**own, row=2, assembly="A-2", reason="It is old.")
     importlib.import_module("fleet.migrations.0003_not_to_build").tell_apart(apps, None)
     assert list(lines.order_by("row").values_list("not_to_build", flat=True)) == [warning, ""]
+
+
+@pytest.mark.django_db
+def test_what_a_plan_of_before_warns_of_stands_beside_its_kits_lines_and_cuts():
+    plan = plan_kit(open_shop(), "boom", "arm")
+    warning = "Do not build D-100 for it: peak 380 bar is above 300 bar. Choose a design that bears it first."
+    LINES["changeouts"].objects.filter(position="arm").update(not_to_build=warning)
+    tell = importlib.import_module("fleet.migrations.0004_not_to_build_of_kits").tell_kits
+    for _again in range(2):
+        tell(apps, None)
+        assert LINES["kits"].objects.get(plan=plan).not_to_build == f"arm: {warning}"
+        lines = LINES["kit_lines"].objects.filter(plan=plan).exclude(not_to_build="")
+        assert set(lines.values_list("position", "not_to_build")) == {("arm", warning)}
+        assert lines.count() == 5
+        cuts = LINES["cut_list"].objects.filter(plan=plan).order_by("line")
+        assert list(cuts.values_list("not_to_build", flat=True)) == ["", warning]

@@ -46,6 +46,12 @@ from tests.forecasting.stock_builders import an_order, on_shelf
 ROOT = Path(__file__).resolve().parent.parent
 ASKING = {"_", "gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
 PLACE = re.compile(r"%\((\w+)\)s")
+# Words beside what a page shows, where neither stands alone: no other language can order them anew.
+SHOWN = r"(?:\{\{[^}]*\}\}|\{% amount(?![^%]* as )[^%]*%\})"
+BESIDE = r"(?:</?(?:a|strong|span|small)\b[^>]*>|[ ,;(+×])*"
+GLUED = re.compile(
+    rf'\{{% translate "[^"]*[^:.?"]" %\}}{BESIDE}{SHOWN}|{SHOWN}{BESIDE}\{{% translate "[a-z][^"]*" %\}}'
+)
 SAID = re.compile("[a-z]{2,}[ ,;:]+[a-z]{2,}")  # two words of a sentence
 # What a declaration of a table says of its rows and columns is for who reads the source.
 DECLARING = {"Table", "table", "text", "number", "whole", "date", "yes_no"}
@@ -84,6 +90,11 @@ def test_every_place_in_a_sentence_has_a_name():
     nameless = [where for where, text in told if re.search(r"%[sdrf]|\{\w*\}", text)]
     assert nameless == []
     assert all(text for _, text in told), "an empty sentence would be a catalogue's own header"
+
+
+@pytest.mark.parametrize("page", ["accounts/belong", "policies/what_if", "register/part", "stock/order"])
+def test_a_page_puts_no_sentence_together_of_words_and_what_it_shows(page):
+    assert GLUED.findall((ROOT / "templates" / f"{page}.html").read_text(encoding="utf-8")) == []
 
 
 def test_every_refusal_tells_a_sentence_that_can_be_translated():
@@ -153,6 +164,7 @@ def test_makemessages_gathers_pages_findings_refusals_and_columns(tmp_path):
         "%(quantity)s come from %(site)s",
         "half of hoses worn out by 10,000 h, give or take a factor 4",
         "One assembly would be forecast better with the day it was built.",
+        "due on %(day)s (cost)",
     ):
         assert f'msgid "{sentence}"' in gathered
 
@@ -305,6 +317,10 @@ def test_every_sentence_of_a_plan_is_asked_for(marked):
         assert len(told) > (name != "transfers"), f"{name}.{column} says nothing"
         assert [one for one in told if not one.startswith("⟦")] == []
         assert [one for one in told if unmarked(one, files if name == "gaps" else set())] == []
+    # What is demanded and why something is due are no words put into a sentence.
+    assert [one for one in plan.tables["margins"]["reason"] if one.startswith("⟦⟦")] == []
+    said = [one for column in ("before", "now") for one in plan.tables["changes"][column]]
+    assert [one for one in said if re.search("⟦[^⟧]*⟦", one)] == []
     for name, table in OUTPUTS.items():
         for column in table.columns:
             if column.kind == "text" and (name, column.name) not in SENTENCES:

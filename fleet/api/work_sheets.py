@@ -108,6 +108,7 @@ class BuildSheetShown(serializers.Serializer):
     position = Text(allow_null=True)
     critical = serializers.BooleanField()
     design = serializers.CharField()
+    not_to_build = Text(allow_null=True, help_text="why the plan in force forbids to build it")
     why = Text(allow_null=True, help_text="the plan's reason, where the kit is not begun")
     assembly = Text(allow_null=True, help_text="its tag, once it is made")
     set_aside = serializers.BooleanField()

@@ -50,12 +50,15 @@ def merge_folder(
     stays = assemblies.dropna(subset=["machine"])
     before = standing | {"installations": without_repeats(stays, standing["builds"], standing["positions"])}
     # What is known of an assembly on the shelf stands when it is installed, as far as the row does not say.
-    named = incoming["installations"]["assembly"] if "installations" in incoming else []
+    said = incoming.get("installations", pd.DataFrame(columns=["assembly", "design"]))
+    named = said["assembly"]
     known = assemblies[assemblies["machine"].notna() | assemblies["assembly"].isin(named)]
     laid = standing | {"installations": without_repeats(known, standing["builds"], standing["positions"])}
     tables = {file.name: _merge(laid[file.name], incoming.get(file.name), file) for file in FILES}
     merged, builds, positions = (tables[name] for name in ("installations", "builds", "positions"))
     as_position = merged["design"].isna() & (merged["file_line"] > 0)
+    if "design" not in said:  # what is installed keeps what stood, be it that nobody knows its design
+        as_position &= ~merged["assembly"].isin(stays["assembly"])
     merged["design"] = merged["design"].mask(as_position, position_designs(merged, positions))
     made = assemblies_of(merged, builds)
     tables["assemblies"] = _judge(made, standing["assemblies"], ASSEMBLIES)

@@ -25,7 +25,7 @@ def waiting_lines(organization: Organization, plan: Plan, parts: Collection[str]
     kits = LINES["kits"].objects.filter(plan=plan, kit__in=rows.order_by().values("kit")).order_by("row")
     lines, made = _stored(rows, KIT_LINES), _stored(kits, KITS)
     held = is_held(lines, made, {"begun_kits": begun_kits(organization)})
-    lines = lines[~held].merge(made, on="kit")
+    lines = lines[~held].merge(made.drop(columns="not_to_build"), on="kit")
     since = Assembly.objects.of(organization).filter(installed_on__gt=plan.as_of)
     fitted = set(since.values_list("position__machine__key", "position__key"))
     of_note = Position.objects.of(organization).filter(critical=True)

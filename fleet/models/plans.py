@@ -198,6 +198,7 @@ class KitRow(PlanLine):
     site = models.CharField(**KEY)
     needed_by = models.DateField(null=True)
     ready = models.BooleanField()
+    not_to_build = models.TextField(blank=True)
 
     class Meta:
         ordering = ["plan", "row"]
@@ -225,6 +226,7 @@ class KitLine(PlanLine):
     short_by = models.FloatField()
     available_on = models.DateField(null=True)
     substitute_for = models.CharField(**KEY)
+    not_to_build = models.TextField(blank=True)
 
     class Meta:
         ordering = ["plan", "row"]
@@ -246,6 +248,7 @@ class CutLine(PlanLine):
     line = models.PositiveIntegerField()
     cut_length_mm = models.FloatField()
     left_on_piece_mm = models.FloatField()
+    not_to_build = models.TextField(blank=True)
 
     class Meta:
         ordering = ["plan", "row"]

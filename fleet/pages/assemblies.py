@@ -14,9 +14,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_POST
 
-from fleet.models import LINES, Assembly, Design, StockPiece
+from fleet.models import LINES, Assembly, Design, KitPart, KitPartState, StockPiece
 from fleet.permissions import Action
 from fleet.services.errors import ServiceError
+from fleet.services.shelves import counted_in
 from fleet.services.tracing import GROUPS, Asked, ask_inspections, in_place, set_changeouts, trace_assemblies
 
 from .forecast_lines import plan_says
@@ -119,17 +120,24 @@ def assemblies(request: PageRequest, reader: Reader) -> HttpResponseBase:
 
 def ready_of(reader: Reader, groups: dict[str, str]) -> dict[str, list]:
     """What of the groups is on no machine yet and would be built in or put on next: the `spares` that are
-    made, and where they are of one lot its `pieces` on the shelves. One more of each than are shown."""
+    made, and where they are of one lot its `pieces` on the shelves and what of it is `set_aside` at the
+    bench, both with what the part is `counted_in`. One more of each than are shown."""
     if not groups:
         return {}
     spares = trace_assemblies(reader.organization, groups).filter(position=None).order_by("key")
+    ready: dict[str, list] = {"spares": list(spares[: READY_SHOWN + 1])}
     lot = groups.get("hose_lot") or groups.get("lot")
-    pieces = StockPiece.objects.of(reader.organization).filter(lot=lot or "", on_hand__gt=0)
-    shown = pieces.select_related("part", "site").order_by("part__key", "site__key", "piece")
-    return {
-        "spares": list(spares[: READY_SHOWN + 1]),
-        "pieces": list(shown[: READY_SHOWN + 1]) if lot else [],
-    }
+    if lot:
+        pieces = StockPiece.objects.of(reader.organization).filter(lot=lot, on_hand__gt=0)
+        pieces = pieces.select_related("part", "site").order_by("part__key", "site__key", "piece")
+        held = KitPart.objects.of(reader.organization).filter(lot=lot, state=KitPartState.RESERVED)
+        held = held.select_related("part", "kit_assembly__kit__site").order_by(
+            "kit_assembly__kit__key", "kit_assembly__number", "pk"
+        )
+        ready |= {"pieces": list(pieces[: READY_SHOWN + 1]), "set_aside": list(held[: READY_SHOWN + 1])}
+        for one in (*ready["pieces"], *ready["set_aside"]):
+            one.counted_in = counted_in(one.part)
+    return ready
 
 
 class GroupActForm(forms.Form):

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from fleet.frames.register import shelf_lives
 from fleet.models import LINES, ChosenAgeRule, Design, Part
+from fleet.services.shelves import counted_in
 from fleet.services.tracing import count_with_part, designs_with
 from fleet.trade.age_rules import age_rule_named
 
@@ -93,6 +94,7 @@ def part(request: PageRequest, reader: Reader, part: str) -> HttpResponse:
         "title": found.key,
         "way": "machines",
         "part": found,
+        "counted_in": counted_in(found),
         "advice": advice_lines(reader)
         .filter(part=found.key)
         .order_by("-order_now", "site")[: SITES_SHOWN + 1],

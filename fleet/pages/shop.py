@@ -3,7 +3,7 @@
 import datetime
 from itertools import groupby
 
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, F, OuterRef, Q, Subquery
 from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -12,7 +12,6 @@ from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Machine
-from fleet.models.plans import CutLine
 from fleet.services.build_sheets import begun_sheets, build_sheets, kit_lines, planned_sheets
 
 from .begun_kits import begun_for, cuts_begun
@@ -22,6 +21,7 @@ from .sheets import plan_sheet, sheet_asked
 
 KITS = 20  # a page of kits shows each with all its lines
 CUTS = 200  # a site's list goes to the bench on paper, whole if that can be
+CANNOT_BE_BUILT = Q(ready=False) | ~Q(not_to_build="")  # of kits: it lacks something, or must not be built
 
 
 def with_lines(reader: Reader, kits: list) -> list:
@@ -66,10 +66,10 @@ def build(request: PageRequest, reader: Reader) -> HttpResponseBase:
     if site:
         kits = kits.filter(site=site)
     due = kits.filter(needed_by__lte=today).aggregate(
-        all=Count("pk"), lack=Count("pk", filter=Q(ready=False))
+        all=Count("pk"), waits=Count("pk", filter=CANNOT_BE_BUILT)
     )
     if lacking:
-        kits = kits.filter(ready=False)
+        kits = kits.filter(CANNOT_BE_BUILT)
     page = page_of(request, kits.order_by(F("needed_by").asc(nulls_last=True), "row"), size=KITS)
     shown = with_lines(reader, list(page))
     begun_for(reader, shown)
@@ -98,7 +98,7 @@ def kit(request: PageRequest, reader: Reader, kit: str) -> HttpResponseBase:
     context = {"title": kit, "way": "build", "kit": whole}
     own = next((row.kit for row in whole.begun if row.kit.key == kit), None)
     if own:  # what the bench holds may differ from what the plan meant to take
-        context["sheets"] = begun_sheets(kit=own)
+        context["sheets"] = begun_sheets(kit=own, plan=reader.plan)
     elif whole.begun:
         context["sheets"] = build_sheets(organization=reader.organization, kit=kit, plan=reader.plan)
     else:
@@ -126,9 +126,7 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
     if sheet_asked(request):
         return plan_sheet(request, "cut_list", left.order_by("row"))
     counts = lines.order_by().aggregate(all=Count("pk"), begun=Count("pk", filter=Q(pk__in=begun or [0])))
-    page = page_of(
-        request, with_warnings(reader, left).order_by("row"), size=CUTS, count=counts["all"] - counts["begun"]
-    )
+    page = page_of(request, left.order_by("row"), size=CUTS, count=counts["all"] - counts["begun"])
     context = {
         "title": _("Cut list"),
         "begun_cuts": counts["begun"],
@@ -148,19 +146,6 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
         ],
     }
     return render(request, "shop/cuts.html", context)
-
-
-def with_warnings(reader: Reader, cuts: QuerySet[CutLine]) -> QuerySet[CutLine]:
-    """The cuts with why what each is for is `not_to_build`; empty or None where nothing forbids it."""
-    mine = {"plan": reader.plan, "kit": OuterRef(OuterRef("kit"))}
-    stop = LINES["kits"].objects.filter(**mine).values("changeout")[:1]
-    lines = LINES["kit_lines"].objects.filter(**mine, line=OuterRef(OuterRef("line")))
-    changes = LINES["changeouts"].objects.filter(
-        plan=reader.plan,
-        changeout=Subquery(stop),
-        position=Subquery(lines.order_by().values("position")[:1]),
-    )
-    return cuts.annotate(not_to_build=Subquery(changes.values("not_to_build")[:1]))
 
 
 def day_of(written: str) -> datetime.date | None:

@@ -65,14 +65,16 @@ class SheetPart:
 
 @dataclass(frozen=True, slots=True)
 class BuildSheet:
-    """The sheet of one assembly. `why` is the plan's reason, empty for a kit that is begun; `assembly` is its
-    tag once it is made; what is bought made has no cut."""
+    """The sheet of one assembly. `why` is the plan's reason, empty for a kit that is begun; `not_to_build` is
+    why the plan in force forbids its design there, empty where it does not; `assembly` is its tag once it is
+    made; what is bought made has no cut."""
 
     number: int
     machine: str
     position: str
     critical: bool
     design: str
+    not_to_build: str
     why: str
     assembly: str
     set_aside: bool
@@ -107,10 +109,10 @@ def build_sheets(*, organization: Organization, kit: str, plan: Plan | None = No
 
     `plan` is the one in force, where the caller has read it already.
     """
+    plan = plan or Plan.objects.in_force(organization)
     begun = Kit.objects.of(organization).select_related("site", "machine").filter(key=kit).first()
     if begun:
-        return begun_sheets(kit=begun)
-    plan = plan or Plan.objects.in_force(organization)
+        return begun_sheets(kit=begun, plan=plan)
     row = LINES["kits"].objects.filter(plan=plan, kit=kit).first() if plan else None
     if plan is None or row is None:
         return None
@@ -119,7 +121,7 @@ def build_sheets(*, organization: Organization, kit: str, plan: Plan | None = No
 
 def kit_lines(plan: Plan, kits: Collection[str]) -> QuerySet[KitLine]:
     """The lines of the plan's kits in order, each with its part's `description`, the `lot` and `piece` that
-    its cut comes off, `why` its hose is changed, and why it is `not_to_build`; empty where there is none."""
+    its cut comes off, and `why` its hose is changed; empty where there is none."""
     part = Part.objects.filter(organization=plan.organization_id, key=OuterRef("part"))
     cut = LINES["cut_list"].objects.filter(plan=plan, kit=OuterRef("kit"), line=OuterRef("line"))
     cut = cut.order_by("row")
@@ -133,14 +135,11 @@ def kit_lines(plan: Plan, kits: Collection[str]) -> QuerySet[KitLine]:
         lot=Coalesce(Subquery(cut.values("lot")[:1]), Value("")),
         piece=Coalesce(Subquery(cut.values("piece")[:1]), Value("")),
         why=Coalesce(Subquery(change.values("reason")[:1]), Value(""), output_field=TextField()),
-        not_to_build=Coalesce(
-            Subquery(change.values("not_to_build")[:1]), Value(""), output_field=TextField()
-        ),
     ).order_by("kit", "line")
 
 
-def begun_sheets(*, kit: Kit) -> KitSheets:
-    """The sheets of a begun kit."""
+def begun_sheets(*, kit: Kit, plan: Plan | None) -> KitSheets:
+    """The sheets of a begun kit; what must not be built says the plan in force."""
     rows = kit.assemblies.select_related(
         *(f"design__{role}" for role in ROLES), "position__machine", "assembly"
     ).order_by("number")
@@ -151,6 +150,8 @@ def begun_sheets(*, kit: Kit) -> KitSheets:
     for part in parts.order_by("pk"):
         held.setdefault(part.kit_assembly_id, []).append(part)
     more = _design_parts([one.design_id for one in assemblies if one.pk not in held])
+    changes = LINES["changeouts"].objects.filter(plan=plan, machine=kit.machine.key if kit.machine else "")
+    warnings = {(line.position, line.design): line.not_to_build for line in changes.exclude(not_to_build="")}
     return KitSheets(
         kit=kit.key,
         begun=True,
@@ -159,7 +160,8 @@ def begun_sheets(*, kit: Kit) -> KitSheets:
         machine=kit.machine.key if kit.machine else "",
         needed_by=kit.needed_by,
         sheets=_sheets(
-            [(one, held.get(one.pk) or _drawn_parts(one, more, {}), one.pk in held) for one in assemblies]
+            [(one, held.get(one.pk) or _drawn_parts(one, more, {}), one.pk in held) for one in assemblies],
+            warnings,
         ),
         notes=(),
     )
@@ -184,7 +186,8 @@ def planned_sheets(*, organization: Organization, kit: KitRow, lines: list[KitLi
     known |= {row.part.key: row.part for rows in more.values() for row in rows}
     substitutes = {line.part for line in lines} - known.keys()
     known |= {part.key: part for part in Part.objects.of(organization).filter(key__in=substitutes)}
-    whys = {line.position: line.why for line in lines}  # type: ignore[attr-defined]  # `kit_lines` has it
+    whys = {line.position: _why(line) for line in lines}
+    warnings = {(line.position, line.design): line.not_to_build for line in lines}
     works: list[Work] = []
     notes = []
     places = groupby(lines, key=lambda line: (line.position, line.design))
@@ -212,9 +215,14 @@ def planned_sheets(*, organization: Organization, kit: KitRow, lines: list[KitLi
         site=kit.site,
         machine=kit.machine,
         needed_by=kit.needed_by,
-        sheets=_sheets(works, whys),
+        sheets=_sheets(works, warnings, whys),
         notes=tuple(notes),
     )
+
+
+def _why(line) -> str:
+    """The plan's reason for the change, without the warning that it ends with: a sheet has that by itself."""
+    return line.why.removesuffix(line.not_to_build).rstrip()
 
 
 def _design_parts(designs: list[int]) -> dict[int, list[DesignPart]]:
@@ -257,14 +265,21 @@ def _drawn_parts(
     return found
 
 
-def _sheets(works: list[Work], whys: dict[str, str] | None = None) -> tuple[BuildSheet, ...]:
-    """`whys` has the plan's reason by position."""
+def _sheets(
+    works: list[Work], warnings: dict[tuple[str, str], str], whys: dict[str, str] | None = None
+) -> tuple[BuildSheet, ...]:
+    """`whys` has the plan's reason by position, `warnings` what must not be built by position and design."""
     charts = list(charts_for([part.part for _one, parts, _set_aside in works for part in parts]))
-    return tuple(_sheet(one, parts, set_aside, charts, whys or {}) for one, parts, set_aside in works)
+    return tuple(_sheet(*work, charts, warnings, whys or {}) for work in works)
 
 
 def _sheet(
-    one: KitAssembly, parts: list[KitPart], set_aside: bool, charts: list[CrimpSpec], whys: dict[str, str]
+    one: KitAssembly,
+    parts: list[KitPart],
+    set_aside: bool,
+    charts: list[CrimpSpec],
+    warnings: dict[tuple[str, str], str],
+    whys: dict[str, str],
 ) -> BuildSheet:
     design, position = one.design, one.position
     bought = any(part.part.kind == PartKind.ASSEMBLY for part in parts)
@@ -274,6 +289,7 @@ def _sheet(
         position=position.key if position else "",
         critical=bool(position and position.critical),
         design=design.key,
+        not_to_build=warnings.get((position.key, design.key), "") if position else "",
         why=whys.get(position.key, "") if position else "",
         assembly=one.assembly.key if one.assembly else "",
         set_aside=set_aside,

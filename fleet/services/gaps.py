@@ -118,4 +118,8 @@ def _row_named(
         return (part, {"part": part.key, "kind": part.kind}) if part else None
     stays = Assembly.objects.of(organization).select_related("position__machine", "design")
     assembly = stays.filter(key=name, position__isnull=False).first()
-    return (assembly, stay_row(assembly)) if assembly else None
+    if assembly is None:
+        return None
+    own = INSTALLATIONS.by_stored_name
+    stay = stay_row(assembly)
+    return assembly, {one: cell for one, cell in stay.items() if own[one].key or own[one].required}

@@ -20,7 +20,7 @@ from fleet.exchange.sources import Unreadable
 from fleet.models import ColumnMapping, FolderReading, Organization, ReadingState, User
 
 from .errors import NotLookedAt, SheetNotMatched, UploadNotReadable
-from .readings import leave_forgotten
+from .readings import give_up, leave_forgotten
 
 NAME_LENGTH = 120  # of a column mapping
 
@@ -88,10 +88,12 @@ def match_sheet(*, reading: FolderReading, user: User | None, title: str, match:
     ):
         raise SheetNotMatched(clashes=clashes)
     _remember(held.organization, user, PurePosixPath(held.upload.name or "").stem, table, match)
-    held.upload.delete(save=False)
+    sheet = held.upload
+    held.upload = ""
     held.upload.save("folder.zip", _folder(files), save=False)
     held.state, held.requested_by = ReadingState.REQUESTED, user
     held.save()
+    give_up(sheet)
     return held
 
 

@@ -10,6 +10,7 @@ import datetime
 import logging
 import zipfile
 from collections.abc import Iterable, Sequence
+from functools import partial
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -17,6 +18,7 @@ from django.core.cache import cache
 from django.core.files import File
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.db.models.fields.files import FieldFile
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -190,5 +192,12 @@ def _update(reading: FolderReading, **values) -> None:
 
 def _finish(reading: FolderReading, state: ReadingState, **values) -> None:
     """Stores what came of it; the upload itself is no longer needed."""
-    _update(reading, state=state, finished_at=timezone.now(), **values)
-    reading.upload.delete(save=True)
+    upload = reading.upload
+    _update(reading, state=state, finished_at=timezone.now(), upload="", **values)
+    give_up(upload)
+
+
+def give_up(upload: FieldFile) -> None:
+    """Deletes the file once it is surely stored that nothing names it: a rollback brings no file back."""
+    if upload.name:
+        transaction.on_commit(partial(upload.storage.delete, upload.name), robust=True)

@@ -95,17 +95,19 @@ def _soon(changeouts: pd.DataFrame, as_of: date) -> str:
 
 
 def _margins(margins: pd.DataFrame) -> str:
-    counts = margins["verdict"].value_counts()
-    told = ", ".join(f"{counts.get(verdict, 0)} {verdict}" for verdict in ("short", "thin", "unknown"))
+    found = margins["verdict"].value_counts()
+    counts = {verdict: found.get(verdict, 0) for verdict in ("short", "thin", "unknown")}
     short = margins[margins["verdict"] == "short"].sort_values("margin_percent")
     if short.empty:
-        return _("Pressure margins: %(counts)s.") % {"counts": told}
+        return (
+            _("Pressure margins: none over its rating, %(thin)s thin, %(unknown)s that cannot be judged.")
+            % counts
+        )
     worst = short.iloc[0]
-    return _("Pressure margins: %(counts)s; the worst is %(place)s: %(reason)s") % {
-        "counts": told,
-        "place": _place(worst),
-        "reason": _sentence(worst["reason"]),
-    }
+    return _(
+        "Pressure margins: %(short)s over the rating, %(thin)s thin, %(unknown)s that cannot be judged; the "
+        "worst is %(place)s: %(reason)s"
+    ) % {**counts, "place": _place(worst), "reason": _sentence(worst["reason"])}
 
 
 def _failures(failures_ahead: pd.DataFrame) -> str:

@@ -101,8 +101,7 @@ def _cases(
     surged = working * (1 + cases["surge_allowance_percent"] / 100)
     demanded = peak.where(by_peak, working.where(suction, surged))
     cases["demanded_pressure_bar"] = demanded
-    demands = [_("pressure"), _("peak")]
-    cases["demanded"] = np.select([suction, by_peak], demands, _("working pressure with surge"))
+    cases["demanded"] = np.select([suction, by_peak], ["pressure", "peak"], "surge")
 
     known, tabulated = cases["rated_pressure_bar"], cases["tabulated_rated_pressure_bar"]
     cases["complete"] = known.notna() & cases["unrated"].isna()
@@ -167,24 +166,67 @@ def _unjudged(cases: pd.DataFrame) -> Iterator[Finding]:
     )
 
 
-def _pressure_findings(cases: pd.DataFrame) -> Iterator[Finding]:
-    suction, demanded = cases["line"] == "suction", cases["demanded_pressure_bar"]
-    yield (
-        "short",
-        cases["over_known"],
-        _(
-            "%(demanded)s %(demanded_pressure_bar)s is above the %(rated_pressure_bar)s rating of "
+# What is demanded, told of a rating that is known, of one that a table gives from memory, and of one that
+# leaves too thin a margin.
+DEMANDED = {
+    "pressure": (
+        gettext_noop(
+            "pressure %(demanded_pressure_bar)s is above the %(rated_pressure_bar)s rating of "
             "%(limiting_words)s (weakest part)"
         ),
-    )
-    yield (
-        "short",
-        cases["over_tabulated"],
-        _(
-            "%(demanded)s %(demanded_pressure_bar)s is too high for hose %(hose_part)s, whose rating is not "
+        gettext_noop(
+            "pressure %(demanded_pressure_bar)s is too high for hose %(hose_part)s, whose rating is not "
             "known: a table gives %(construction)s %(tabulated_rated_pressure_bar)s, from memory"
         ),
-    )
+        gettext_noop(
+            "pressure %(demanded_pressure_bar)s leaves %(margin_percent)s %% under the "
+            "%(rated_pressure_bar)s rating of %(limiting_words)s (weakest part), less than the "
+            "%(thin_margin_percent)s %% asked for"
+        ),
+    ),
+    "peak": (
+        gettext_noop(
+            "peak %(demanded_pressure_bar)s is above the %(rated_pressure_bar)s rating of "
+            "%(limiting_words)s (weakest part)"
+        ),
+        gettext_noop(
+            "peak %(demanded_pressure_bar)s is too high for hose %(hose_part)s, whose rating is not known: "
+            "a table gives %(construction)s %(tabulated_rated_pressure_bar)s, from memory"
+        ),
+        gettext_noop(
+            "peak %(demanded_pressure_bar)s leaves %(margin_percent)s %% under the "
+            "%(rated_pressure_bar)s rating of %(limiting_words)s (weakest part), less than the "
+            "%(thin_margin_percent)s %% asked for"
+        ),
+    ),
+    "surge": (
+        gettext_noop(
+            "working pressure with surge %(demanded_pressure_bar)s is above the %(rated_pressure_bar)s "
+            "rating of %(limiting_words)s (weakest part)"
+        ),
+        gettext_noop(
+            "working pressure with surge %(demanded_pressure_bar)s is too high for hose %(hose_part)s, whose "
+            "rating is not known: a table gives %(construction)s %(tabulated_rated_pressure_bar)s, from "
+            "memory"
+        ),
+        gettext_noop(
+            "working pressure with surge %(demanded_pressure_bar)s leaves %(margin_percent)s %% under the "
+            "%(rated_pressure_bar)s rating of %(limiting_words)s (weakest part), less than the "
+            "%(thin_margin_percent)s %% asked for"
+        ),
+    ),
+}
+
+
+def _pressure_findings(cases: pd.DataFrame) -> Iterator[Finding]:
+    suction, demanded = cases["line"] == "suction", cases["demanded_pressure_bar"]
+    thin = cases["margin_percent"] < cases["thin_margin_percent"] - ROUNDING
+    thin &= cases["complete"] & ~cases["over_known"]
+    for kind, (over_known, over_tabulated, too_thin) in DEMANDED.items():
+        told = cases["demanded"] == kind
+        yield "short", told & cases["over_known"], _(over_known)
+        yield "short", told & cases["over_tabulated"], _(over_tabulated)
+        yield "thin", told & thin, _(too_thin)
     yield "unknown", cases["hose_part"].isna(), _("its design is not known")
     yield (
         "unknown",
@@ -197,17 +239,6 @@ def _pressure_findings(cases: pd.DataFrame) -> Iterator[Finding]:
         "unknown",
         unrated & cases["tabulated_rated_pressure_bar"].notna(),
         _("a table gives %(construction)s %(tabulated_rated_pressure_bar)s, from memory"),
-    )
-    yield (
-        "thin",
-        cases["complete"]
-        & ~cases["over_known"]
-        & (cases["margin_percent"] < cases["thin_margin_percent"] - ROUNDING),
-        _(
-            "%(demanded)s %(demanded_pressure_bar)s leaves %(margin_percent)s %% under the "
-            "%(rated_pressure_bar)s rating of %(limiting_words)s (weakest part), less than the "
-            "%(thin_margin_percent)s %% asked for"
-        ),
     )
 
 

@@ -15,12 +15,20 @@ TELLING_DAYS = 7  # a due date that moves less is not worth a word
 TELLING_RATIO = 1.2  # a chance that rises or falls by less did not make a difference
 
 DUE_IN_WORDS = {
-    "unfit": gettext_noop("not fit for its position"),
-    "inspection": gettext_noop("its inspection says replace"),
-    "age_limit": gettext_noop("age limit"),
-    "hours_limit": gettext_noop("hours limit"),
-    "risk": gettext_noop("risk limit"),
-    "economy": gettext_noop("cost"),
+    "unfit": gettext_noop("due on %(day)s (not fit for its position)"),
+    "inspection": gettext_noop("due on %(day)s (its inspection says replace)"),
+    "age_limit": gettext_noop("due on %(day)s (age limit)"),
+    "hours_limit": gettext_noop("due on %(day)s (hours limit)"),
+    "risk": gettext_noop("due on %(day)s (risk limit)"),
+    "economy": gettext_noop("due on %(day)s (cost)"),
+}
+HELD_NOW = {
+    "unfit": gettext_noop("it is now not fit for its position"),
+    "inspection": gettext_noop("it is now held by its inspection, which says replace"),
+    "age_limit": gettext_noop("it is now held by its age limit"),
+    "hours_limit": gettext_noop("it is now held by its hours limit"),
+    "risk": gettext_noop("it is now held by its risk limit"),
+    "economy": gettext_noop("it is now held by cost"),
 }
 MARGIN_IN_WORDS = {
     "short": gettext_noop("margin short"),
@@ -122,12 +130,9 @@ def _sentences(both: pd.DataFrame, when: str, told: dict[str, np.ndarray], gone:
     """What one plan says of what is told, in words."""
     verdict = both[f"verdict_{when}"].map(_asked(MARGIN_IN_WORDS)).fillna(_("margin not judged"))
     due_on, planned_on = (_day(both[f"{name}_{when}"]) for name in ("due_on", "planned_on"))
-    reason = both[f"due_reason_{when}"].map(_asked(DUE_IN_WORDS)).fillna("")
-    due_form, not_due = _("due on %(day)s (%(reason)s)"), _("not due")
-    due = [
-        due_form % {"day": day, "reason": why} if day else not_due
-        for day, why in zip(due_on, reason, strict=True)
-    ]
+    due_form = both[f"due_reason_{when}"].map(_asked(DUE_IN_WORDS)).fillna(_("due on %(day)s"))
+    not_due = _("not due")
+    due = [form % {"day": day} if day else not_due for form, day in zip(due_form, due_on, strict=True)]
     special = both[f"special_stop_{when}"].astype("boolean").fillna(False).to_numpy(bool)
     stop = np.where(special, _("special stop on %(day)s"), _("changeout on %(day)s"))
     no_changeout, not_installed = _("no changeout"), _("not installed")
@@ -154,9 +159,7 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> list[s
             np.where(ratio > 1, rose, fell), chance_before, chance_now.fillna(0.0), strict=True
         )
     ]
-    held, no_limit = _("it is now held by %(limit)s"), _("no limit")
-    limits = now.map(_asked(DUE_IN_WORDS)).fillna(no_limit)
-    limits = limits.map({words: held % {"limit": words} for words in limits.unique()})
+    limits = now.map(_asked(HELD_NOW)).fillna(_("it is now held by no limit"))
     same_due = (before == now).to_numpy(bool)
     judged_anew = both["verdict_now"].map(_asked(JUDGED_ANEW)).fillna(_("margin not judged"))
     by_person = both["newly"].to_numpy(bool) & _differs(both, "changeout")

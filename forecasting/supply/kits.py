@@ -36,14 +36,15 @@ def build_kits(
 
     Each end is a line of its own, and so is each ferrule, sleeve and adapter of `design_parts`. Where a
     cut-off is not known the cut length is empty and the quantity of hose is the overall length, which is
-    surely enough. A kit with a position whose design is not known is never ready. An assembly that the shop
+    surely enough. A kit with a position whose design is not known is never ready. What the changeouts say is
+    `not_to_build` stands beside each line, and in the kit by position. An assembly that the shop
     has begun for a position is that of its changeout, with the parts it holds; one that was begun to stand by
     is a standby kit of its own name, which the budget has paid for.
     """
     bill = list_bill(tables)
     waiting = find_waiting(tables, changeouts)
     work = pd.concat([changeouts.assign(kit=_kit_name(changeouts["changeout"])), waiting])
-    work = work[["kit", *PLACE]].reset_index(drop=True)
+    work = work[["kit", *PLACE, "not_to_build"]].reset_index(drop=True)
     lines = _lines_of(work, tables, bill)
     standing_by = find_standing_by(tables)
     kits = pd.concat(
@@ -67,6 +68,7 @@ def build_kits(
         lines = pd.concat([lines, more], ignore_index=True)
         given = _give(lines, kits, tables, settings, as_of)
     kits["ready"] = _ready(kits, work, given, bill)
+    kits["not_to_build"] = kits["kit"].map(_warnings(work))
     given = given.sort_values(["kit", "line"])
     return make_table(kits, KITS), make_table(given, KIT_LINES)
 
@@ -109,7 +111,8 @@ def _waiting_kits(waiting: pd.DataFrame, as_of: date) -> pd.DataFrame:
 
 
 def _lines_of(work: pd.DataFrame, tables: dict[str, pd.DataFrame], bill: pd.DataFrame) -> pd.DataFrame:
-    """The lines of all `work` (kit, machine, position, design); those that a begun kit holds are `held`."""
+    """The lines of all `work` (kit, machine, position, design, not_to_build); those that a begun kit holds
+    are `held`."""
     critical = tables["positions"][["machine", "position", "critical"]]
     work = work.merge(critical, on=["machine", "position"], how="left")
     # What is to stand by may be wanted anywhere.
@@ -235,3 +238,10 @@ def _ready(kits: pd.DataFrame, work: pd.DataFrame, lines: pd.DataFrame, bill: pd
     short = lines.loc[lines["short_by"] > 0, "kit"]
     unbilled = work.loc[~work["design"].isin(bill["design"]), "kit"]
     return ~kits["kit"].isin(short) & ~kits["kit"].isin(unbilled)
+
+
+def _warnings(work: pd.DataFrame) -> pd.Series:
+    """Why kits must not be built, all positions of a kit in one text, by kit."""
+    warned = work.dropna(subset="not_to_build")
+    told = warned["position"] + ": " + warned["not_to_build"]
+    return told.groupby(warned["kit"]).agg(" ".join)

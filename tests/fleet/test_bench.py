@@ -2,11 +2,9 @@
 
 import datetime
 import random
-import threading
 from collections import defaultdict
 
 import pytest
-from django.db import connections
 
 from fleet.frames.register import core_tables
 from fleet.models import (
@@ -29,7 +27,6 @@ from fleet.services.bench import accept_build, propose_assembly_key, scrap_build
 from fleet.services.errors import ServiceError
 from fleet.services.kit_errors import (
     AssemblyKeyTaken,
-    AssemblyMade,
     BuildQuestioned,
     BuildRefused,
     NothingSetAside,
@@ -45,8 +42,8 @@ from tests.fleet.bench_builders import CUT_MM, STOP, TODAY, a_record, lay, lay_p
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def shop():
+@pytest.fixture(scope="module")
+def shop(kept_for_module):
     """A kit of two assemblies, begun."""
     shop = open_shop()
     lay_plenty(shop)
@@ -226,7 +223,7 @@ def test_an_end_that_the_plan_cuts_from_is_kept(shop):
 
 
 def test_the_cut_itself_is_no_reason_to_keep_an_end_too_short_unless_it_is_to_be_made_again():
-    shop = open_shop()
+    shop = open_shop("Short Works")
     lay_plenty(shop)
     StockPiece.objects.filter(part__key="H-08").update(on_hand=0.653)
     Design.objects.update(overall_length_mm=300)  # a cut of 200 mm: the rest would give it once more
@@ -327,37 +324,6 @@ def test_a_build_is_not_scrapped_twice_by_one_page_sent_twice(shop):
     assert on_hand() == {"R-1": 18.997}
 
 
-@pytest.mark.django_db(transaction=True)
-def test_of_two_who_accept_one_line_of_a_kit_at_once_one_is_told():
-    shop = open_shop()
-    lay_plenty(shop)
-    plan_kit(shop, "boom")
-    begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
-    together, said = threading.Barrier(2), []
-
-    def accept():
-        together.wait()
-        try:
-            said.append(accepted(shop).assembly.key)
-        except ServiceError as refusal:
-            said.append(refusal.code)
-        finally:
-            connections.close_all()
-
-    people = [threading.Thread(target=accept) for _ in range(2)]
-    for person in people:
-        person.start()
-    for person in people:
-        person.join()
-
-    assert sorted(said) == ["A-0001", "assembly_made"]
-    assert (on_hand(), on_hand("E-08")) == ({"R-1": 18.997}, {"LE": 18})
-    with pytest.raises(
-        AssemblyMade, match=r"No. 1 of K-1 is made already: A-0001, accepted by Ada on 2026-05-04"
-    ):
-        accepted(shop)
-
-
 def test_what_speaks_against_a_build_is_told_in_the_units_of_the_shop(shop):
     for name, unit in (("pressure_unit", "psi"), ("length_unit", "in")):
         Setting.objects.create(organization=shop, name=name, value=unit)
@@ -381,7 +347,7 @@ ACTS = ["begin"] * 2 + ["accept"] * 3 + ["scrap", "apart", "receive", "move", "f
 def test_after_a_hundred_acts_every_lot_balances_to_the_millimetre(seed):
     """Laid down and received = on hand + cut + kerf + scrap, for each lot of hose; each end is somewhere."""
     chance = random.Random(seed)
-    shop = open_shop()
+    shop = open_shop("Balance Works")
     Setting.objects.create(organization=shop, name="keep_length_mm", value="400")
     lay(shop, "H-08", 7.35, "R-1", lot="LH")
     lay(shop, "E-08", 20, "LE", lot="LE")

@@ -119,6 +119,20 @@ def test_a_band_that_is_not_on_record_or_too_wide_is_questioned(shop):
     assert sheet_of(shop).ends[0].crimps[0].largest_mm is None
 
 
+def test_what_must_not_be_built_stands_by_itself_and_in_a_begun_kit_too(shop):
+    warning = "Do not build D-100 for it: 312 bar is above 300 bar. Choose a design that bears it first."
+    told = {"not_to_build": warning}
+    LINES["changeouts"].objects.filter(position="arm").update(reason=f"It is old. {warning}", **told)
+    LINES["kit_lines"].objects.filter(position="arm").update(**told)
+    boom, arm = build_sheets(organization=shop, kit="K-1").sheets
+    assert (boom.not_to_build, arm.not_to_build, arm.why) == ("", warning, "It is old.")
+    begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
+    boom, arm = build_sheets(organization=shop, kit="K-1").sheets
+    assert (boom.not_to_build, arm.not_to_build) == ("", warning)
+    LINES["changeouts"].objects.update(design="D-OTHER")
+    assert sheet_of(shop, number=2).not_to_build == ""
+
+
 def test_a_drawing_that_changed_since_the_kit_was_begun_is_to_be_settled_first(shop):
     begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
     Design.objects.update(overall_length_mm=1150)

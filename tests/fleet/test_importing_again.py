@@ -111,6 +111,17 @@ def test_two_assemblies_may_change_places_in_one_folder(take):
     assert Assembly.objects.get(key="A-2").history.count() == 2
 
 
+def test_what_is_installed_and_of_no_known_design_stays_so_where_no_row_speaks_of_designs(take):
+    stay = {"assembly": "A-1", "machine": "EX-01", "position": "boom left", "installed_on": "2022-03-01"}
+    Assembly.objects.filter(key="A-1").update(design=None)
+    take({"installations": [stay | {"crimped_by": "bench 7"}]})
+    assembly = Assembly.objects.get(key="A-1")
+    assert (assembly.design, assembly.crimped_by) == (None, "bench 7")
+    take({"installations": [stay | {"design": ""}]})
+    assembly.refresh_from_db()
+    assert assembly.design.key == "D-100"
+
+
 def test_an_installation_without_a_design_keeps_that_of_its_position_when_the_position_changes(take):
     take({"positions": [{"machine": "EX-01", "position": "boom left", "design": "D-200"}]})
     assert Assembly.objects.get(key="A-2").design.key == "D-100"

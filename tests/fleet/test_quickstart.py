@@ -58,7 +58,7 @@ def test_it_ends_with_ten_lines_of_what_the_plan_says(said):
     lines = said[-10:]
     assert re.fullmatch(r"As of 2026-10-31: 461 assemblies installed on 24 machines\.", lines[0])
     assert re.match(r"Due now: \d+ assemblies \(", lines[1])
-    assert re.match(r"Pressure margins: [1-9]\d* short, ", lines[3])
+    assert re.match(r"Pressure margins: [1-9]\d* over the rating, ", lines[3])
     assert re.match(
         r"Failures in 90 days if nothing is changed ahead: \d+\.\d expected, \d+ to \d+ ", lines[4]
     )

@@ -7,12 +7,19 @@ import zipfile
 import openpyxl
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import DatabaseError, transaction
 from django.utils import timezone
 
 from fleet.models import FolderReading, Machine, Organization, ReadingState, Site
 from fleet.services.errors import NotLookedAt, UploadNotReadable
 from fleet.services.matching import receive_sheet
-from fleet.services.readings import agree_to_folder, leave_folder, read_folder, receive_folder
+from fleet.services.readings import (
+    agree_to_folder,
+    leave_folder,
+    leave_forgotten,
+    read_folder,
+    receive_folder,
+)
 
 SITES = "site,name\nyard,The yard\n"
 MACHINES = "machine,site\nEX-1,yard\n"
@@ -89,8 +96,10 @@ def test_a_second_delivery_leaves_a_reading_as_it_is(gravel):
     assert second.finished_at == first.finished_at
 
 
-def test_the_upload_is_gone_once_it_was_read(gravel, tmp_path):
-    reading = read_folder(receive_folder(organization=gravel, user=None, files=[sent("sites.csv", SITES)]).pk)
+def test_the_upload_is_gone_once_it_was_read(gravel, tmp_path, django_capture_on_commit_callbacks):
+    sent_in = receive_folder(organization=gravel, user=None, files=[sent("sites.csv", SITES)])
+    with django_capture_on_commit_callbacks(execute=True):
+        reading = read_folder(sent_in.pk)
 
     assert not reading.upload
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
@@ -179,10 +188,13 @@ def test_nobody_agrees_to_what_they_did_not_see(gravel):
         agree_to_folder(reading=reading, user=None, seen="of another look")
 
 
-def test_a_folder_that_was_left_stores_nothing_and_keeps_no_file(gravel, tmp_path):
+def test_a_folder_that_was_left_stores_nothing_and_keeps_no_file(
+    gravel, tmp_path, django_capture_on_commit_callbacks
+):
     reading = looked_at(gravel, sent("sites.csv", SITES))
 
-    left = leave_folder(reading=reading)
+    with django_capture_on_commit_callbacks(execute=True):
+        left = leave_folder(reading=reading)
 
     assert left.state == ReadingState.LEFT and not Site.objects.exists()
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
@@ -190,7 +202,9 @@ def test_a_folder_that_was_left_stores_nothing_and_keeps_no_file(gravel, tmp_pat
         agree_to_folder(reading=reading, user=None, seen=reading.seen)
 
 
-def test_what_waited_for_two_weeks_is_left_with_its_file_when_another_comes(gravel, tmp_path):
+def test_what_waited_for_two_weeks_is_left_with_its_file_when_another_comes(
+    gravel, tmp_path, django_capture_on_commit_callbacks
+):
     quarry = Organization.objects.create(name="Slate Quarry", slug="slate-quarry")
     forgotten, of_another, young = (
         looked_at(organization, sent("sites.csv", SITES)) for organization in (gravel, quarry, gravel)
@@ -201,7 +215,8 @@ def test_what_waited_for_two_weeks_is_left_with_its_file_when_another_comes(grav
     old = timezone.now() - datetime.timedelta(days=15)
     FolderReading.objects.exclude(pk=young.pk).update(requested_at=old)
 
-    receive_folder(organization=gravel, user=None, files=[sent("sites.csv", SITES)])
+    with django_capture_on_commit_callbacks(execute=True):
+        receive_folder(organization=gravel, user=None, files=[sent("sites.csv", SITES)])
 
     for one in (forgotten, of_another, young, sheet):
         one.refresh_from_db()
@@ -210,6 +225,22 @@ def test_what_waited_for_two_weeks_is_left_with_its_file_when_another_comes(grav
     assert not forgotten.upload and not sheet.upload
     assert (young.state, of_another.state) == (ReadingState.LOOKED_AT, ReadingState.LOOKED_AT)
     assert len([path for path in tmp_path.rglob("*") if path.is_file()]) == 3
+
+
+def test_what_was_left_in_vain_keeps_its_file(gravel, django_capture_on_commit_callbacks):
+    reading = looked_at(gravel, sent("sites.csv", SITES))
+    FolderReading.objects.update(requested_at=timezone.now() - datetime.timedelta(days=15))
+
+    committed = django_capture_on_commit_callbacks(execute=True)
+    with committed, pytest.raises(DatabaseError), transaction.atomic():
+        leave_forgotten(gravel)
+        assert FolderReading.objects.get().state == ReadingState.LEFT
+        raise DatabaseError
+
+    reading.refresh_from_db()
+    assert reading.state == ReadingState.LOOKED_AT
+    with reading.upload.open() as upload:
+        assert zipfile.ZipFile(upload).namelist() == ["sites.csv"]
 
 
 def test_a_folder_that_would_change_nothing_is_done_without_a_word(gravel):

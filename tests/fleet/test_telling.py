@@ -115,7 +115,7 @@ def test_a_plan_is_told_in_ten_lines_that_its_tables_bear_out(lines):
         "Due now: 2 assemblies (1 found worn, 1 rated too low or unfit).",
         "Changeouts in the next 30 days: 3 assemblies in 2 stops, 1 of them outside the service windows; "
         "2 hours of work.",
-        "Pressure margins: 1 short, 1 thin, 0 unknown; the worst is WL-01 tilt base: "
+        "Pressure margins: 1 over the rating, 1 thin, 0 that cannot be judged; the worst is WL-01 tilt base: "
         "240 bar on a hose for 160 bar.",
         "Failures in 90 days if nothing is changed ahead: 0.7 expected, 0 to 2 in four cases of five.",
         "Likeliest to fail in 90 days: WL-01 tilt base 40%, WL-02 tilt base 20%, WL-01 tilt rod 10%.",
@@ -131,6 +131,7 @@ def test_a_plan_is_told_in_ten_lines_that_its_tables_bear_out(lines):
 def test_a_plan_of_an_empty_register_is_told_in_ten_lines_too():
     lines = ten_lines(tables({}), {}, AS_OF, {}, "EUR")
     assert lines[1] == "Due now: none."
+    assert lines[3] == "Pressure margins: none over its rating, 0 thin, 0 that cannot be judged."
     assert lines[6] == "Groups that fail more than expected: none."
     assert lines[8] == "To order now: nothing; 0 transfers between sites."
     assert len(lines) == 10

@@ -68,23 +68,23 @@ def plan_of(owner: models.Organization) -> models.Plan:
     return plan
 
 
-@pytest.fixture
-def gravel(db) -> models.Organization:
+@pytest.fixture(scope="module")
+def gravel(kept_for_module) -> models.Organization:
     return register_of("gravel")
 
 
-@pytest.fixture
-def quarry(db) -> models.Organization:
+@pytest.fixture(scope="module")
+def quarry(kept_for_module) -> models.Organization:
     return register_of("quarry")
 
 
 @pytest.fixture
-def plan(gravel) -> models.Plan:
+def plan(db, gravel) -> models.Plan:
     return plan_of(gravel)
 
 
 @pytest.fixture
-def member() -> Callable[..., models.User]:
+def member(db) -> Callable[..., models.User]:
     """Makes a member of an organization in a role."""
 
     def make(

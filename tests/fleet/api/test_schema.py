@@ -1,4 +1,4 @@
-"""The API is described as it is: the schema is whole, answers fit it, and its page asks no other host."""
+"""The API is described as it is: the schema is whole, and answers fit it."""
 
 from collections.abc import Iterator
 
@@ -9,6 +9,7 @@ from django.core.management import call_command
 from django.core.wsgi import get_wsgi_application
 from django.db import close_old_connections
 from hypothesis import HealthCheck, settings
+from schemathesis.schemas import BaseSchema
 
 from fleet.exchange.schema import FILES
 from fleet.models import AccessToken, Membership, Role, User
@@ -16,7 +17,29 @@ from forecasting.outputs import OUTPUTS
 
 from .conftest import plan_of, register_of
 
-schema = schemathesis.openapi.from_wsgi("/api/v1/schema/?format=json", get_wsgi_application())
+pytestmark = pytest.mark.django_db
+
+SENT_AS_FORMS = "/api/v1/decisions/"
+
+
+def described() -> BaseSchema:
+    """The schema without what one piece of code reads for all views, or they would hardly be reached.
+
+    An organization that is made up is refused before anything else is looked at, and three ways to write a
+    body make one body three times; they are tried on one view.
+    """
+    found = schemathesis.openapi.from_wsgi("/api/v1/schema/?format=json", get_wsgi_application())
+    for path, operations in found.raw_schema["paths"].items():
+        for operation in operations.values():
+            asked = operation.get("parameters", [])
+            operation["parameters"] = [one for one in asked if one["name"] != "organization"]
+            bodies = operation.get("requestBody", {}).get("content", {})
+            if "application/json" in bodies and path != SENT_AS_FORMS:
+                operation["requestBody"]["content"] = {"application/json": bodies["application/json"]}
+    return found
+
+
+schema = described()
 
 
 def test_the_schema_is_made_without_a_warning(tmp_path):
@@ -25,8 +48,8 @@ def test_the_schema_is_made_without_a_warning(tmp_path):
     assert "/api/v1/plan/forecasts/" in (tmp_path / "schema.yaml").read_text()
 
 
-@pytest.fixture
-def signed(db) -> Iterator[dict[str, str]]:
+@pytest.fixture(scope="module")
+def signed(kept_for_module) -> Iterator[dict[str, str]]:
     """The headers of an owner whose organization has a row of everything."""
     organization = register_of("gravel")
     plan_of(organization)
@@ -114,16 +137,3 @@ def test_every_list_answers_as_the_schema_says(signed):
 )
 def test_whatever_is_asked_the_answer_is_no_fault_and_fits_the_schema(case, signed):
     check(case, signed)
-
-
-@pytest.mark.browser
-def test_the_page_that_shows_the_api_asks_no_other_host(browser_page):
-    complaints = []
-    browser_page.on(
-        "console", lambda message: complaints.append(message.text) if message.type == "error" else None
-    )
-
-    browser_page.goto("/api/v1/docs/")
-    browser_page.get_by_text("/api/v1/plan/forecasts/", exact=True).first.wait_for(timeout=30_000)
-
-    assert complaints == []

@@ -53,6 +53,13 @@ def test_every_table_is_written_with_its_columns_in_order(tmp_path):
             "part site unit on_hand on_order planned_demand unplanned_demand_mean lead_time_days "
             "reorder_point order_up_to order_now service_level expected_fill_rate surplus expires_unused why",
         ),
+        ("kits", "kit purpose changeout machine site needed_by ready"),
+        (
+            "kit_lines",
+            "kit line position design part kind quantity unit cut_length_mm short_by available_on "
+            "substitute_for",
+        ),
+        ("cut_list", "site hose_part piece lot kit line cut_length_mm left_on_piece_mm"),
     ],
 )
 def test_columns_that_came_later_stand_at_the_end(name, first):
@@ -71,7 +78,7 @@ def test_a_number_is_rounded_as_its_unit_is_read(tmp_path):
 def test_dates_are_iso_and_yes_is_a_word(tmp_path):
     write_results(tmp_path, tables(kits=KIT), {})
 
-    assert lines(tmp_path / "kits.csv")[1] == "K1,changeout,,,yard,2024-05-01,yes"
+    assert lines(tmp_path / "kits.csv")[1] == "K1,changeout,,,yard,2024-05-01,yes,"
 
 
 def test_files_of_an_earlier_run_are_replaced_and_others_left(tmp_path):

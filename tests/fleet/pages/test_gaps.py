@@ -61,6 +61,17 @@ def test_a_part_and_a_past_removal_are_entered_too(planned, planner):
     assert (past.removal_cause, past.failure_mode) == ("worn", "burst at the bend")
 
 
+def test_what_is_entered_of_an_assembly_says_nothing_else_of_it(planned, planner):
+    """The small fleet's assemblies name no design: nobody says that it is the position's."""
+    Assembly.objects.filter(key="A-1-1-first").update(removal_cause="unknown")
+    before = Assembly.objects.values().get(key="A-1-1-first")
+    asked = name_gap("installations", "A-1-1-first", "removal_cause")
+    planner.post(address(planned, **asked), {"value": "worn", "seen": "unknown"})
+    after = Assembly.objects.values().get(key="A-1-1-first")
+    assert before["design_id"] is None and Position.objects.get(pk=before["position_id"]).design
+    assert after == before | {"removal_cause": "worn"}
+
+
 def test_what_somebody_entered_since_is_shown_and_not_written_over(planned, planner):
     Position.objects.filter(key="boom 2").update(peak_pressure_bar=280)
     answer = planner.post(address(planned), {"value": "300", "seen": ""}, follow=True)

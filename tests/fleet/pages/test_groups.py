@@ -4,6 +4,8 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import Assembly, Design, InspectionRequest, Part, Position, Role, Site, StockPiece
+from fleet.services.kits import begin_kit
+from tests.fleet.bench_builders import TODAY, lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import day
 
 
@@ -45,6 +47,28 @@ def test_a_lot_leads_to_what_of_it_is_on_no_machine_yet(planned, shop, django_as
     assert "4.5\N{NO-BREAK SPACE}m" in text and "Kits go on taking it." in text
     nothing = shop.get(reverse("assemblies", args=[planned.slug])).content.decode()
     assert "Not on a machine yet" not in nothing
+
+
+def test_what_of_a_lot_is_set_aside_at_the_bench_stands_beside_what_lies_on_shelves(
+    db, member_of, django_assert_max_num_queries
+):
+    gravel = open_shop()
+    lay_plenty(gravel)
+    plan_kit(gravel, "boom", "arm")
+    begin_kit(organization=gravel, user=None, kit="K-1", today=TODAY)
+    Part.objects.update(unit="")
+    client, address = member_of(gravel, Role.PLANNER), reverse("assemblies", args=[gravel.slug])
+    with django_assert_max_num_queries(12):
+        page = client.get(address, {"lot": "LH"})
+    held = page.context["ready"]["set_aside"]
+    assert [(one.part.key, one.kit_assembly.number) for one in held] == [("H-08", 1), ("H-08", 2)]
+    text = page.content.decode().replace("\N{NO-BREAK SPACE}", " ")
+    reel = StockPiece.objects.get(lot="LH")
+    assert f"{reel.on_hand:g} m" in text and text.count("north: 1 m <a") == 2
+    assert f"{reverse('begun', args=[gravel.slug])}#kit-{held[0].kit_assembly.kit_id}" in text
+    assert "Set aside" not in client.get(address, {"lot": "L-OTHER"}).content.decode()
+    text = client.get(reverse("part", args=[gravel.slug, "H-08"])).content.decode()
+    assert f"{reel.on_hand:g}\N{NO-BREAK SPACE}m" in text
 
 
 def test_a_lot_says_where_more_of_it_lies_than_is_shown(planned, shop, monkeypatch):

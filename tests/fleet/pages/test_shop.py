@@ -57,10 +57,12 @@ def test_a_substitute_names_the_part_whose_place_it_takes(planned, member_of):
 
 def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member_of):
     warning = "Do not build D-100 for it: 312 bar is above 275 bar. Choose a design that bears it first."
-    LINES["changeouts"].objects.filter(machine="M-02", position="boom 1").update(
-        reason=f"It is old. {warning}", not_to_build=warning
-    )
+    lines = LINES["kit_lines"].objects.filter(kit="K-M-02", position="boom 1")
+    lines.update(not_to_build=warning)
+    cuts = LINES["cut_list"].objects.filter(kit="K-M-02", line__in=lines.values("line"))
+    cuts.update(not_to_build=warning)
     LINES["kits"].objects.update(ready=True)
+    LINES["kits"].objects.filter(kit="K-M-02").update(not_to_build=f"boom 1: {warning}")
     client = member_of(planned, Role.SHOP)
     first, second = build(client, planned).context["page"]
     assert (first.not_to_build, second.not_to_build) == ({}, {"boom 1": warning})
@@ -72,9 +74,15 @@ def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member
     assert cuts.count("Do not cut it") == 1
 
 
-def test_the_list_says_how_many_kits_are_needed_by_today_and_lack_something(planned, member_of):
-    text = build(member_of(planned), planned).content.decode()
-    assert "2 are needed by today, and 2 of them lack something." in text
+def test_the_list_says_how_many_kits_are_needed_by_today_and_cannot_be_built(planned, member_of):
+    client = member_of(planned)
+    text = build(client, planned).content.decode()
+    assert "2 are needed by today, and 2 of them cannot be built yet." in text
+    LINES["kits"].objects.update(ready=True)
+    LINES["kits"].objects.filter(machine="M-02").update(not_to_build="boom 1: Do not build D-100 for it.")
+    text = build(client, planned).content.decode()
+    assert "2 are needed by today, and 1 of them cannot be built yet." in text
+    assert [kit.machine for kit in build(client, planned, lacking="yes").context["page"]] == ["M-02"]
 
 
 def test_a_kit_has_a_page_of_its_own_with_the_cautions_of_the_bench(planned, member_of):

@@ -33,7 +33,7 @@ def test_what_was_ordered_since_the_plan_stands_beside_its_advice(planned, manag
 def test_an_order_whose_part_has_no_known_cost_says_so(planned, manager):
     Part.objects.filter(key="H-2SN-08").update(unit_cost=None)
     text = manager.get(reverse("order", args=[planned.slug])).content.decode()
-    assert "(1 has no known cost)" in text and "not known" in text
+    assert "1 has no known cost." in text and "not known" in text
 
 
 def test_hose_is_ordered_in_feet_where_lengths_are_in_inches(planned, manager):

@@ -5,7 +5,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from fleet.models import CrimpSpec, Part, Role
+from fleet.models import LINES, CrimpSpec, Part, Role
 from tests.fleet.pages.small_fleet import set_setting, small_fleet, small_plan
 
 
@@ -43,6 +43,16 @@ def test_a_step_without_its_data_says_so_in_place_of_a_figure(planned, shop):
     assert "do not crimp before one is on record" in text
     assert "The kit names" not in text and "700 bar" not in text
     assert "Not known: the rating of H-2SN-08 is not on record" in text
+
+
+def test_a_sheet_says_at_its_top_that_its_design_must_not_be_built(planned, shop):
+    warning = "Do not build D-100 for it: 312 bar is above 275 bar. Choose a design that bears it first."
+    stop = {"changeout": "C-M-01", "position": "boom 1"}
+    LINES["changeouts"].objects.filter(**stop).update(reason=f"It is old. {warning}", not_to_build=warning)
+    LINES["kit_lines"].objects.filter(kit="K-M-01", position="boom 1").update(not_to_build=warning)
+    text = sheet(shop, planned)
+    assert text.count(warning) == 1
+    assert text.index(warning) < text.index("It is old.") < text.index("Never reuse hose")
 
 
 def test_kit_and_stops_lead_to_their_sheets_and_these_to_each_other(planned, shop):

@@ -103,7 +103,7 @@ def test_a_new_inspection_is_named_as_the_cause():
 def test_a_new_limit_is_named_as_the_cause():
     before = outputs([forecast()])
     now = outputs([forecast(due_on="2027-03-01", due_reason="age_limit")])
-    assert tell_changes(before, now, TODAY)["cause"].tolist() == ["it is now held by age limit"]
+    assert tell_changes(before, now, TODAY)["cause"].tolist() == ["it is now held by its age limit"]
 
 
 def test_a_window_that_comes_in_time_ends_a_special_stop():

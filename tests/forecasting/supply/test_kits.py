@@ -195,6 +195,18 @@ def test_a_kit_with_a_position_of_unknown_design_is_not_ready():
     assert len(made.lines) == 3
 
 
+def test_what_must_not_be_built_stands_beside_its_lines_and_cuts_and_in_its_kit_by_position():
+    tables = build_fleet(1, 2, stock=PLENTY)
+    stop, told = {"changeout": "C-1"}, "Do not build D-1 for it: 312 bar is above 300 bar."
+    made = supply(tables, a_changeout("M-1/P-1", not_to_build=told, **stop), a_changeout("M-1/P-2", **stop))
+    (kit,) = made.kits["not_to_build"]
+    assert kit == f"P-1: {told}"
+    warned = made.lines.dropna(subset="not_to_build")
+    assert warned["position"].tolist() == ["P-1"] * 3 and set(warned["not_to_build"]) == {told}
+    assert made.cuts.set_index("line")["not_to_build"].dropna().to_dict() == {1: told}
+    assert supply(tables, a_changeout()).kits["not_to_build"].isna().all()
+
+
 def superseded_end(**successor) -> dict:
     """A fleet whose end E-6 is followed by E-6N, of which alone there is stock."""
     parts = [hose(), hose_end(superseded_by="E-6N"), hose_end("E-6N", **successor)]
