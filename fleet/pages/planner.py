@@ -4,7 +4,8 @@ import datetime
 from itertools import groupby
 
 from django.contrib import messages
-from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Sum, Value, When
+from django.core.cache import cache
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Sum
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -26,6 +27,7 @@ from .sorting import Sorting, own_columns
 
 SHORT_SHOWN, CHANGES_SHOWN = 10, 20
 SITES_SHOWN = 12
+KEEP_SUMS_SECONDS = 24 * 3600
 DUE = 25  # changeouts a page: each is a card on a phone
 VERDICTS = ("short", "thin", "unknown", "sound")
 MARGIN_ORDERS = {"rated": "rated_pressure_bar", "demanded": "demanded_pressure_bar"} | own_columns(
@@ -34,13 +36,9 @@ MARGIN_ORDERS = {"rated": "rated_pressure_bar", "demanded": "demanded_pressure_b
 
 
 def changeout_lines(plan: Plan):
-    """The plan's changeouts with `due_now`, 1 for all of a stop in which something is due by the as-of date
-    already; those stops first, and in both by day and machine, as the plan's rows stand."""
-    lines = LINES["changeouts"].objects.filter(plan=plan)
-    stops = lines.filter(due_on__lte=plan.as_of).values("changeout")
-    return lines.annotate(
-        due_now=Case(When(changeout__in=stops, then=Value(1)), default=0, output_field=IntegerField())
-    ).order_by("-due_now", "row")
+    """The plan's changeouts, those of stops first in which something is due by the as-of date already, and in
+    both by day and machine, as the plan's rows stand."""
+    return LINES["changeouts"].objects.filter(plan=plan).order_by("-due_now", "row")
 
 
 def by_week(lines) -> list[dict]:
@@ -147,7 +145,14 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
     ahead = failures_ahead(plan, site)
     named = f"site:{site}" if site else "all"
     scope: list = next((of for of in ahead["scopes"] if of[0].scope == named), [])
-    sums = sums_of(plan, lines, scope)
+    if site:
+        sums = sums_of(plan, lines, scope)
+    else:  # the same for everybody as long as the plan is in force
+        key = f"sums-of-plan-{plan.pk}-{plan.finished_at:%Y%m%d%H%M%S%f}"
+        sums = cache.get(key)
+        if sums is None:
+            sums = sums_of(plan, lines, scope)
+            cache.set(key, sums, KEEP_SUMS_SECONDS)
     page = page_of(request, lines, size=DUE, count=sums["assemblies"])
     short = list(
         LINES["margins"]

@@ -2,10 +2,11 @@
 
 import datetime
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 
 from django.db import transaction
-from django.db.models import Value
-from django.db.models.functions import Concat
+from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -102,14 +103,20 @@ def enter_missing(
     return Outcome(organization, count_rows(fleet), findings.listed())
 
 
+def _named(name: str) -> Q:
+    """The places of that name, machine/position: each stroke may be the one between them."""
+    parts = name.split("/")
+    ways = [("/".join(parts[:at]), "/".join(parts[at:])) for at in range(1, len(parts))]
+    return reduce(or_, (Q(machine__key=machine, key=key) for machine, key in ways), Q(pk__in=[]))
+
+
 def _row_named(
     organization: Organization, file: str, name: str
 ) -> tuple[Position | Part | Assembly, dict[str, str]] | None:
     """The row of that name, and the cells of its key and of what else must be filled."""
     if file == POSITIONS.name:
-        named = Concat("machine__key", Value("/"), "key")
         places = Position.objects.of(organization).select_related("machine", "design")
-        found = list(places.annotate(named=named).filter(named=name)[:2])
+        found = list(places.filter(_named(name))[:2])
         if len(found) != 1:  # keys may hold a stroke, so that two places have one name
             return None
         return found[0], {"machine": found[0].machine.key, "position": found[0].key}

@@ -15,7 +15,8 @@ def due(client, organization, **query):
 
 
 def test_stops_with_something_due_now_come_before_all_others(planned, member_of):
-    LINES["changeouts"].objects.filter(machine="M-01").update(due_on=day(30), planned_on=day(5))
+    later = {"due_on": day(30), "planned_on": day(5), "due_now": False}
+    LINES["changeouts"].objects.filter(machine="M-01").update(**later)
     page = due(member_of(planned), planned)
     weeks = page.context["weeks"]
     assert [week["week"] for week in weeks] == [None, datetime.date(2026, 5, 4)]
