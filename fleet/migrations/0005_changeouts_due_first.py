@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 def tell_due(apps, schema_editor) -> None:
-    """What is due by the day of a plan in force stands with its stops now, not with the next plan only."""
+    """What is due by the day of a plan of before stands with its stops now, not with the next plan only."""
     lines = apps.get_model("fleet", "ChangeoutLine").objects
     for plan in apps.get_model("fleet", "Plan").objects.filter(pk__in=lines.values("plan")):
         of_plan = lines.filter(plan=plan)

@@ -148,7 +148,7 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
     if site:
         sums = sums_of(plan, lines, scope)
     else:  # the same for everybody as long as the plan is in force
-        key = f"sums-of-plan-{plan.pk}-{plan.finished_at:%Y%m%d%H%M%S%f}"
+        key = f"sums-of-plan-{plan.pk}-{plan.requested_at:%Y%m%d%H%M%S%f}"
         sums = cache.get(key)
         if sums is None:
             sums = sums_of(plan, lines, scope)

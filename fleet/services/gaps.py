@@ -27,6 +27,7 @@ from .importing import Outcome, count_rows, store_fleet
 from .stock_errors import NotInRegister
 from .work_rows import cell_text, stay_row
 
+MOST_PARTS = 20  # of a name between strokes; each stroke is one more way to look for it
 ENTERED_ALONE = frozenset({INSTALLATIONS.name, PARTS.name, POSITIONS.name})
 
 
@@ -105,7 +106,9 @@ def enter_missing(
 
 def _named(name: str) -> Q:
     """The places of that name, machine/position: each stroke may be the one between them."""
-    parts = name.split("/")
+    parts = name.split("/")[: MOST_PARTS + 1]
+    if len(parts) > MOST_PARTS:
+        return Q(pk__in=[])
     ways = [("/".join(parts[:at]), "/".join(parts[at:])) for at in range(1, len(parts))]
     return reduce(or_, (Q(machine__key=machine, key=key) for machine, key in ways), Q(pk__in=[]))
 

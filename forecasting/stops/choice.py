@@ -127,6 +127,6 @@ def _share(together: StopProblem) -> tuple[np.ndarray, float]:
             together, TOGETHER_GAP, TOGETHER_NODES, program=program, least=least, most=most
         )
         bound = max(bound, min(proved, cost))
-        if found is not None and together.machine_costs(found).sum() < cost:
-            stop = found
+        if found is not None and not together.shared.exceeded(found).any():
+            stop = found if together.machine_costs(found).sum() < cost else stop
     return stop, bound

@@ -63,7 +63,11 @@ def _shortest_paths(
     while (at > 0).any():
         used[every[at > 0], at[at > 0] - 1] = True
         at = came_from[every, at]
-    return np.where(used[machine], cost, np.inf).argmin(axis=1), least[:, width + 1]
+    reached = np.where(used[machine], cost, np.inf)
+    # A valley that was filled may have led past the only stops where it may go: then it goes in its best.
+    missed = np.isinf(reached.min(axis=1))
+    reached[missed] = cost[missed]
+    return reached.argmin(axis=1), least[:, width + 1]
 
 
 def fill_valleys(cost: np.ndarray) -> np.ndarray:

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from .paths import EXACT, cheapest_stops
+from .paths import EXACT, cheapest_paths, cheapest_stops
 from .problem import SLACK, Shared, StopProblem
 from .sets import narrow_stops
 from .solver import solve_stops
@@ -63,8 +63,7 @@ def _could_gain(together: StopProblem, stop: np.ndarray, left: np.ndarray) -> np
     most = np.tile(left, (machines, 1))
     np.add.at(most, (machine[taken], shared.span[taken]), shared.amount[taken])
     alone, _ = _apart(together, most)
-    wished = cheapest_stops(alone)
-    least = alone.machine_costs(wished)
+    wished, least = cheapest_paths(alone)
     short = np.flatnonzero(np.any(alone.work(wished) > alone.labour + SLACK, axis=1))
     if len(short):
         narrowed = narrow_stops(alone.of_machines(short), wished[np.isin(together.machine, short)], GAP)
@@ -110,9 +109,9 @@ def _apart(together: StopProblem, most: np.ndarray) -> tuple[StopProblem, np.nda
     limit = most[machine, shared.span]
     cost, too_much = together.cost.copy(), shared.amount > limit + SLACK
     cost[shared.row[too_much], shared.stop[too_much]] = np.inf
-    drawn = np.zeros((*most.shape, together.width), dtype=bool)
-    drawn[machine, shared.span, shared.stop] = True
-    is_labour = np.isnan(shared.more_on) & (drawn.sum(axis=2) == 1)
+    drawn = np.unique((machine * most.shape[1] + shared.span) * together.width + shared.stop)
+    stops = np.bincount(drawn // together.width, minlength=most.size).reshape(most.shape)
+    is_labour = np.isnan(shared.more_on) & (stops == 1)
     labour, of_stop = together.labour.copy(), is_labour[machine, shared.span]
     np.minimum.at(labour, (machine[of_stop], shared.stop[of_stop]), limit[of_stop])
     return replace(together, cost=cost, labour=labour, shared=Shared.nothing()), is_labour

@@ -40,16 +40,24 @@ class Line:
         _hang_up(self._listening)
 
     def _accept(self) -> None:
-        with contextlib.suppress(OSError):  # closed
-            while True:
-                self._connect(self._listening.accept()[0])
+        while True:
+            try:
+                browser = self._listening.accept()[0]
+            except OSError:  # closed
+                return
+            self._connect(browser)
 
     def _connect(self, browser: socket.socket) -> None:
+        try:
+            service = socket.create_connection(self._service)
+        except OSError:
+            _hang_up(browser)
+            return
         with self._lock:
             if self._is_cut:
                 _hang_up(browser)
+                _hang_up(service)
                 return
-            service = socket.create_connection(self._service)
             self._ends += [browser, service]
         for one, other in ((browser, service), (service, browser)):
             threading.Thread(target=_carry, args=(one, other), daemon=True).start()

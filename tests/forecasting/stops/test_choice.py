@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from forecasting.stops.choice import MACHINE_GAP, choose_stops
+from forecasting.stops.choice import MACHINE_GAP, TOGETHER_GAP, choose_stops
 from forecasting.stops.exchanges import exchange_plans
 from forecasting.stops.paths import cheapest_paths, fill_valleys
 from forecasting.stops.problem import Shared, StopProblem
@@ -84,6 +84,45 @@ def test_costs_with_two_valleys_are_solved_to_the_gap_that_is_promised(seed, lab
     assert at_least.sum() <= least + 1e-6
     assert choice.bound <= least + 1e-6
     assert least - 1e-6 <= choice.cost <= choice.bound + MACHINE_GAP * gained + 1e-6
+
+
+def test_what_must_go_in_the_only_stops_that_a_filled_valley_leads_past_goes_in_one_of_them():
+    # In the other's stop the first may not go: what a site has left there is less than it takes.
+    problem = StopProblem(
+        machine=np.zeros(2, int),
+        cost=np.array([[np.inf, 5.0, 6.0, 7.0], [100.0, 100.0, 0.0, 100.0]]),
+        outside=np.array([PENALTY, 1_000.0]),
+        must=np.array([True, False]),
+        minutes=np.array([60.0, 30.0]),
+        setup=np.full((1, 4), 50.0),
+        labour=np.full((1, 4), np.inf),
+    )
+    problem = replace(
+        problem, cost=np.where([[False, False, True, False], [False] * 4], np.inf, problem.cost)
+    )
+    choice = choose_stops(problem)
+    assert choice.stop.tolist() == [1, 2]
+    assert choice.cost == pytest.approx(105)
+    assert 105 - MACHINE_GAP * (problem.outside.sum() - 105) - 1e-6 <= choice.bound <= 105 + 1e-6
+
+
+@pytest.mark.parametrize("labour, span_minutes", [(np.inf, None), (95, None), (np.inf, 90.0), (95, 90.0)])
+@pytest.mark.parametrize("seed", range(8))
+def test_whatever_stops_are_barred_every_choice_has_a_cost_and_a_bound_below_it(seed, labour, span_minutes):
+    problem = a_problem(
+        seed, one_valley=False, labour=labour, span_minutes=span_minutes, machines=1, width=4, each=5
+    )
+    rng = np.random.default_rng([seed, 2])
+    barred = rng.random(problem.cost.shape) < 0.4
+    problem = replace(
+        problem, cost=np.where(barred, np.inf, problem.cost), must=rng.random(len(problem.must)) < 0.5
+    )
+    problem = replace(problem, outside=np.where(problem.must, PENALTY, 300.0))
+    choice, least = choose_stops(problem), least_of_all(problem)
+    assert (problem.work(choice.stop) <= problem.labour + 1e-6).all()
+    assert not problem.shared.exceeded(choice.stop).any()
+    assert choice.bound - 1e-6 <= least <= choice.cost + 1e-6
+    assert choice.cost <= choice.bound + TOGETHER_GAP * (problem.outside.sum() - least) + 1e-6
 
 
 def test_valleys_are_filled_from_below_and_no_more_than_they_must_be():
