@@ -1,10 +1,9 @@
 """Which stop each assembly is changed in, at least cost within all limits, and how low that could be.
 
 Shortest paths settle every machine whose labour suffices and whose costs have one valley; of the others the
-solver sees what is still open.
-Where they take more than there is of what machines share, those that share it are looked at together: the
-linear relaxation puts a price on it, machines take from what is left in turn, and the solver looks once more
-at whatever could still be better.
+solver sees what is still open. Where they take more than there is of what machines share, those that share it
+are looked at together: the linear relaxation puts a price on it, machines take from what is left in turn, and
+the solver looks once more at whatever could still be better.
 """
 
 from dataclasses import dataclass, replace
@@ -127,6 +126,10 @@ def _share(together: StopProblem) -> tuple[np.ndarray, float]:
             together, TOGETHER_GAP, TOGETHER_NODES, program=program, least=least, most=most
         )
         bound = max(bound, min(proved, cost))
-        if found is not None and not together.shared.exceeded(found).any():
-            stop = found if together.machine_costs(found).sum() < cost else stop
+        if (
+            found is not None
+            and together.machine_costs(found).sum() < cost
+            and not together.shared.exceeded(found).any()  # the solver rounds in its own way
+        ):
+            stop = found
     return stop, bound

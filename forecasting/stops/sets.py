@@ -1,9 +1,8 @@
 """Machines that paths do not settle: the sets of stops that could be cheapest, and what is left to solve.
 
 A machine uses few of its stops at once. Every set of stops that could cost less than a choice at hand is
-found along the paths. A price on the labour of its stops raises what a set
-costs at least, and filling its stops at that price finds better choices; what then could still be cheaper is
-little.
+found along the paths. A price on the labour of its stops raises what a set costs at least, and filling its
+stops at that price finds better choices; what then could still be cheaper is little.
 
 Source: Lagrangian relaxation with the step of Held, Wolfe & Crowder (1974).
 """

@@ -1,15 +1,12 @@
 """Of two at the bench who record one build at once, one is told."""
 
-import threading
-
 import pytest
-from django.db import connections
 
 from fleet.models import StockPiece
 from fleet.services.bench import accept_build
-from fleet.services.errors import ServiceError
 from fleet.services.kit_errors import AssemblyMade
 from fleet.services.kits import begin_kit
+from tests.fleet.at_once import at_once
 from tests.fleet.bench_builders import TODAY, a_record, lay_plenty, open_shop, plan_kit
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -20,26 +17,11 @@ def test_of_two_who_accept_one_line_of_a_kit_at_once_one_is_told():
     lay_plenty(shop)
     plan_kit(shop, "boom")
     begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
-    together, said = threading.Barrier(2), []
 
     def accept():
         return accept_build(organization=shop, user=None, kit="K-1", number=1, record=a_record(), today=TODAY)
 
-    def accept_at_once():
-        together.wait()
-        try:
-            said.append(accept().assembly.key)
-        except ServiceError as refusal:
-            said.append(refusal.code)
-        finally:
-            connections.close_all()
-
-    people = [threading.Thread(target=accept_at_once) for _ in range(2)]
-    for person in people:
-        person.start()
-    for person in people:
-        person.join()
-
+    said = at_once(*[lambda: accept().assembly.key] * 2)
     assert sorted(said) == ["A-0001", "assembly_made"]
     left = StockPiece.objects.exclude(part__key="F-08").values_list("piece", "on_hand")
     assert dict(left) == {"R-1": 18.997, "LE": 18}

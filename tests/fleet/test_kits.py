@@ -1,20 +1,19 @@
 """Kits begun, supplied and taken apart: what is set aside is for nobody else, and all of it comes back."""
 
 import datetime
-import threading
 
 import pytest
-from django.db import connections
 
 from fleet.frames.register import core_tables
 from fleet.models import LINES, Kit, KitPart, KitState, Position, Site, StockPiece, User
 from fleet.services.bench import accept_build
-from fleet.services.errors import FolderRefused, ServiceError
+from fleet.services.errors import FolderRefused
 from fleet.services.importing import import_fleet
 from fleet.services.kit_errors import KitBegun, KitClosed, KitLacks, KitNotThere, NoPlan
 from fleet.services.kits import begin_assembly, begin_kit, stale_positions, supply_kit, take_apart_kit
 from fleet.services.stock import count_stock, move_stock
 from fleet.services.stock_errors import HeldByKits
+from tests.fleet.at_once import at_once
 from tests.fleet.bench_builders import STOP, TODAY, a_record, lay, lay_plenty, open_shop, plan_kit
 from tests.fleet.builders import write_fleet_folder
 
@@ -273,26 +272,6 @@ def test_of_two_who_begin_one_kit_at_once_one_is_told():
     shop = open_shop()
     lay_plenty(shop)
     plan_kit(shop, "boom")
-    assert sorted(both_at_once(lambda: begun(shop).kit.key)) == ["K-1", "kit_begun"]
+    said = at_once(*[lambda: begun(shop).kit.key] * 2)
+    assert sorted(said) == ["K-1", "kit_begun"]
     assert len(held(shop)) == 5
-
-
-def both_at_once(act) -> list[str]:
-    """What two people hear who do the same at one moment: what it gave, or the code of the refusal."""
-    together, said = threading.Barrier(2), []
-
-    def one_person():
-        together.wait()
-        try:
-            said.append(act())
-        except ServiceError as refusal:
-            said.append(refusal.code)
-        finally:
-            connections.close_all()
-
-    people = [threading.Thread(target=one_person) for _ in range(2)]
-    for person in people:
-        person.start()
-    for person in people:
-        person.join()
-    return said

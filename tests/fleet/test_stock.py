@@ -1,13 +1,10 @@
 """Parts ordered, received, counted and moved: what lies where adds up, and nothing is laid down twice."""
 
 import datetime
-import threading
 
 import pytest
-from django.db import connections
 
 from fleet.models import OpenOrder, Organization, Part, PartKind, Site, StockPiece, User
-from fleet.services.errors import ServiceError
 from fleet.services.stock import (
     cancel_order,
     count_stock,
@@ -32,6 +29,7 @@ from fleet.services.stock_errors import (
     SamePlace,
     StockMoved,
 )
+from tests.fleet.at_once import at_once
 
 TODAY = datetime.date(2026, 5, 4)
 MADE = datetime.date(2026, 3, 1)
@@ -262,23 +260,7 @@ def test_an_order_is_expected_on_another_day_and_its_history_says_from_which(gra
 @pytest.mark.django_db(transaction=True)
 def test_of_two_who_receive_one_order_at_once_one_is_told(gravel):
     ordered(gravel)
-    together, said = threading.Barrier(2), []
-
-    def receive():
-        together.wait()
-        try:
-            said.append(received(gravel).still_open)
-        except ServiceError as refusal:
-            said.append(refusal.code)
-        finally:
-            connections.close_all()
-
-    people = [threading.Thread(target=receive) for _ in range(2)]
-    for person in people:
-        person.start()
-    for person in people:
-        person.join()
-
+    said = at_once(*[lambda: received(gravel).still_open] * 2)
     assert sorted(said, key=str) == [0, "order_not_open"]
     assert on_shelf() == {("north", ""): 40}
 

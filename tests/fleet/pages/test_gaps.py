@@ -86,4 +86,5 @@ def test_only_what_the_plan_names_can_be_entered_so(planned, planner, member_of)
     assert planner.get(address(planned, column="working_pressure_bar")).status_code == 404
     asked = name_gap("positions", "M-01/boom 2", "machine")
     assert planner.get(address(planned, **asked)).status_code == 404
+    assert planner.get(address(planned, name="/" * 1500)).status_code == 404
     assert member_of(planned, Role.SHOP).get(address(planned)).status_code == 403

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.models import LINES, Plan, PlanState, Role
-from tests.fleet.pages.small_fleet import AS_OF, day, set_setting, small_fleet
+from tests.fleet.pages.small_fleet import AS_OF, day, set_setting, small_fleet, small_plan
 
 
 def due(client, organization, **query):
@@ -21,6 +21,15 @@ def test_stops_with_something_due_now_come_before_all_others(planned, member_of)
     weeks = page.context["weeks"]
     assert [week["week"] for week in weeks] == [None, datetime.date(2026, 5, 4)]
     assert {line.machine for stop in weeks[0]["stops"] for line in stop} == {"M-02"}
+
+
+def test_what_is_added_up_is_the_plan_in_force(planned, member_of):
+    client = member_of(planned)
+    before = due(client, planned).context["sums"]
+    assert due(client, planned).context["sums"] == before
+    newer = small_plan(planned)
+    LINES["changeouts"].objects.filter(plan=newer, machine="M-01").delete()
+    assert 0 < due(client, planned).context["sums"]["assemblies"] < before["assemblies"]
 
 
 def test_a_stop_is_told_with_its_day_its_window_and_why(planned, member_of):
