@@ -350,7 +350,7 @@ def test_every_sentence_beside_a_plan_is_asked_for(marked):
     told = []
     for need in (need_of_position(tables, "M-1", "P-1"), need_of_position(tables, "M-1", "P-4"),
                  need_of_hose(tables, worn)):  # fmt: skip
-        judged = judge_stand_ins(need, tables, "North", AS_OF)
+        judged = judge_stand_ins(need, tables)
         told += [*need.notes, *judged.candidates["reason"].dropna(), *judged.ends["reason"].dropna()]
     past = replay(tables, [AS_OF - timedelta(days=days) for days in (9_000, 200)], AS_OF,
                   lambda day: np.random.default_rng(1), told.append)  # fmt: skip

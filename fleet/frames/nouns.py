@@ -36,6 +36,11 @@ class Link:
     columns: tuple[str, ...]
     table: str
 
+    @property
+    def path(self) -> str:
+        """By which a join finds the key, where one column holds all of it."""
+        return f"{self.attname.removesuffix('_id')}__key"
+
 
 @dataclass(frozen=True, slots=True)
 class Noun:

@@ -1,4 +1,4 @@
-"""Places of machines as the core's tables, with catalogue and stock and no other row of the fleet."""
+"""Places of machines as the core's tables, with the catalogue and no other row of the fleet."""
 
 import pandas as pd
 
@@ -8,17 +8,18 @@ from fleet.trade.ratings import load_ratings
 from forecasting.inputs import INPUTS, POLICIES, POSITIONS
 from forecasting.tables import make_table
 
-from .register import chosen_age_rule, supply_tables
+from .register import catalogue_tables, chosen_age_rule
 
 
 def place_tables(organization: Organization, *positions: Position) -> dict[str, pd.DataFrame]:
-    """A table per INPUTS name: the catalogue, the stock, ratings and policies whole; these positions alone.
+    """A table per INPUTS name: the catalogue, ratings and policies whole; these positions alone.
 
-    What bears on none of them is empty. Each position comes with its machine, site and design.
+    What bears on none of them is empty, as is the stock: `shelf_tables` has that. Each position comes with
+    its machine, site and design.
     """
     policies = make_table(list(Policy.objects.of(organization).values(*POLICIES.names)), POLICIES)
     rule = chosen_age_rule(organization)
-    tables = supply_tables(organization, rule) | {
+    tables = catalogue_tables(organization, rule) | {
         "policies": add_age_limit(policies, rule),
         "ratings": load_ratings(),
     }

@@ -1,6 +1,7 @@
 """The register as frames: for writing it out, for laying a folder over it, and for the main job.
 
 A table comes in by one query without joins; the keys that a row names are looked up in the tables before it.
+Of the few rows of a table that comes without those it names, the keys come along by joins.
 """
 
 import itertools
@@ -28,7 +29,8 @@ from .decisions import decision_table
 from .nouns import NOUNS, NOUNS_BY_TABLE, Link, Noun
 
 ROWS_AT_ONCE = 20_000
-SUPPLY = ("sites", "parts", "crimp_specs", "designs", "design_parts", "stock", "open_orders")
+CATALOGUE = ("sites", "parts", "crimp_specs", "designs", "design_parts")
+SHELVES = ("stock", "open_orders")
 
 
 def register_tables(organization: Organization) -> dict[str, pd.DataFrame]:
@@ -66,7 +68,7 @@ def core_tables(organization: Organization) -> dict[str, pd.DataFrame]:
     tables["stock"] = less_reserved(tables["stock"], organization)
     tables["begun_kits"] = begun_kits(organization)
     tables["waiting_builds"] = waiting_builds(organization)
-    return {name: make_table(_sorted(tables[name], name), table) for name, table in INPUTS.items()}
+    return _as_inputs({name: tables[name] for name in INPUTS})
 
 
 def chosen_age_rule(organization: Organization) -> AgeRule | None:
@@ -84,18 +86,41 @@ def shelf_lives(parts: Collection[Part], rule: AgeRule | None) -> dict[str, floa
     return days[~days.index.duplicated()].dropna().to_dict()
 
 
-def supply_tables(organization: Organization, rule: AgeRule | None) -> dict[str, pd.DataFrame]:
-    """The tables of INPUTS that say what an assembly is made of and what of it lies where or is to come.
+def catalogue_tables(organization: Organization, rule: AgeRule | None) -> dict[str, pd.DataFrame]:
+    """The tables of INPUTS that say what an assembly is made of, and the sites.
 
-    What begun kits hold is not on hand; `rule` is the `chosen_age_rule`, which gives parts their shelf lives.
+    `rule` is the `chosen_age_rule`, which gives parts their shelf lives.
     """
+    tables = _read_tables(organization, CATALOGUE, Q())
+    tables["parts"] = _counted_parts(tables["parts"], rule)
+    return _as_inputs({name: tables[name] for name in CATALOGUE})
+
+
+def shelf_tables(
+    organization: Organization, *, parts: Collection[str] | None = None, site: str | None = None
+) -> dict[str, pd.DataFrame]:
+    """The tables of INPUTS that say what lies where and what is to come: of all parts at all sites, or of
+    these, or at this one.
+
+    What begun kits hold is not on hand.
+    """
+    where = Q() if parts is None else Q(part__key__in=parts)
+    tables = _read_tables(organization, SHELVES, where if site is None else where & Q(site__key=site))
+    tables["stock"] = less_reserved(tables["stock"], organization)
+    return _as_inputs({name: tables[name] for name in SHELVES})
+
+
+def _read_tables(organization: Organization, names: Collection[str], where: Q) -> dict[str, pd.DataFrame]:
+    """The rows of those tables that `where` holds of."""
     tables: dict[str, pd.DataFrame] = {}
     for noun in NOUNS:
-        if noun.table in SUPPLY:
-            tables[noun.table] = _read_table(noun, organization, tables, entered=False)
-    tables["parts"] = _counted_parts(tables["parts"], rule)
-    tables["stock"] = less_reserved(tables["stock"], organization)
-    return {name: make_table(_sorted(tables[name], name), INPUTS[name]) for name in SUPPLY}
+        if noun.table in names:
+            tables[noun.table] = _read_table(noun, organization, tables, entered=False, where=where)
+    return tables
+
+
+def _as_inputs(tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    return {name: make_table(_sorted(rows, name), INPUTS[name]) for name, rows in tables.items()}
 
 
 def core_settings(organization: Organization) -> Settings:
@@ -162,10 +187,13 @@ def _read_table(
     where: Q | None = None,
 ) -> pd.DataFrame:
     with_entered = entered and noun.is_measured
+    looked_up = [link for link in noun.links if link.table in tables or link.table == noun.table]
+    joined = {link.columns[0]: link.path for link in noun.links if link not in looked_up}
     attnames = [
         "id",
         *noun.fields.values(),
-        *(link.attname for link in noun.links),
+        *(link.attname for link in looked_up),
+        *joined.values(),
         *(["entered"] if with_entered else []),
     ]
     batches = [
@@ -179,9 +207,11 @@ def _read_table(
     made = {"id": pd.Series(values["id"].astype(np.int64))}
     for name, field in noun.fields.items():
         made[name] = _column(values[field], noun.file.by_stored_name[name])
-    for link in noun.links:
+    for link in looked_up:
         target = tables.get(link.table, made)
         made |= _linked(values[link.attname], link, target)
+    for name, path in joined.items():
+        made[name] = _column(values[path], noun.file.by_stored_name[name])
     if with_entered:
         for column in noun.file.measures:
             made |= _as_entered(values["entered"], column)
@@ -196,7 +226,7 @@ def _rows(
     decimals = {
         name: Cast(name, FloatField())
         for name in attnames
-        if isinstance(model._meta.get_field(name), DecimalField)
+        if "__" not in name and isinstance(model._meta.get_field(name), DecimalField)
     }
     asked = [f"{name}_as_float" if name in decimals else name for name in attnames]
     rows = (

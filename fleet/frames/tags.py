@@ -10,7 +10,7 @@ from forecasting.designs.ratings import rate_designs
 from forecasting.inputs import DESIGN_PARTS, DESIGNS
 from forecasting.tables import make_table
 
-from .register import supply_tables
+from .register import catalogue_tables
 
 # The column of a design that a part of a kit fills, by its kind and place.
 ROLES: dict[tuple[str, str], str] = {
@@ -31,7 +31,7 @@ def assembly_ratings(organization: Organization, assemblies: Sequence[Assembly])
     One is missing where a part has no rating of its own: a tag shows no value from memory, and none that only
     some of the parts bear.
     """
-    tables = supply_tables(organization, None)  # no rating hangs on a shelf life
+    tables = catalogue_tables(organization, None)  # no rating hangs on a shelf life
     known = {str(one.pk): (design.key, one) for one in assemblies if (design := design_of(one))}
     rated = rate_designs(as_made(tables, known) | {"ratings": load_ratings()})
     rated = rated[rated["unrated"].isna() & rated["rated_pressure_bar"].notna()]

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 from django.utils.translation import gettext as _
 
-from fleet.frames.register import chosen_age_rule, core_settings, supply_tables
+from fleet.frames.register import catalogue_tables, chosen_age_rule, core_settings, shelf_tables
 from fleet.models import Organization, StockPiece
 from forecasting.policies import Settings
 from forecasting.shelves import find_usable
@@ -69,7 +69,7 @@ def allot_stock(
 
     `pieces` names for a number the piece of hose that it is to be cut from, if that still holds it.
     """
-    tables = supply_tables(organization, chosen_age_rule(organization))
+    tables = _tables_of(organization, site)
     bill = list_bill(tables)
     asked = pd.DataFrame(
         [{"number": one.number, "design": one.design, "critical": one.critical} for one in wanted]
@@ -88,7 +88,7 @@ def allot_again(
     today: datetime.date,
 ) -> Allotment:
     """What stock gives in place of the spoilt parts alone: rows of place, part, quantity, cut_length_mm."""
-    tables = supply_tables(organization, chosen_age_rule(organization))
+    tables = _tables_of(organization, site)
     parts = tables["parts"].set_index("part")
     lines = pd.DataFrame(spoilt).assign(number=wanted.number, design=wanted.design, critical=wanted.critical)
     for column in ("kind", "unit", "unit_cost"):
@@ -96,6 +96,11 @@ def allot_again(
     lines["line"] = range(1, len(lines) + 1)
     lines["cut_length_mm"] = lines["cut_length_mm"].astype(float)
     return _allot(organization, tables, lines, [wanted], site, needed_by, today, {})
+
+
+def _tables_of(organization: Organization, site: str) -> Tables:
+    catalogue = catalogue_tables(organization, chosen_age_rule(organization))
+    return catalogue | shelf_tables(organization, site=site)
 
 
 def _allot(

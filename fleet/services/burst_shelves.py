@@ -13,7 +13,8 @@ import pandas as pd
 from django.utils.translation import gettext as _
 
 from fleet.frames.planned_kits import as_asked
-from fleet.models import Design, Position
+from fleet.frames.register import shelf_tables
+from fleet.models import Design, Organization, Position
 from forecasting.policies import Settings
 from forecasting.shelves import find_due_orders
 from forecasting.supply.displaced import find_displaced, related_parts
@@ -25,8 +26,10 @@ from .stand_ins import CandidateShown, judge_position
 
 @dataclass(frozen=True)
 class Asked:
-    """What burst, and what it is judged by: `bill` is what it takes, `waiting` what kits wait for."""
+    """What burst, and what it is judged by: `bill` is what it takes, `waiting` what kits wait for; the tables
+    are `place_tables`, without stock."""
 
+    organization: Organization
     position: Position
     design: Design
     today: datetime.date
@@ -43,10 +46,7 @@ class Asked:
     def shelves(self) -> dict[str, pd.DataFrame]:
         """The tables with the stock and the orders of nothing but what it takes, or what may stand in."""
         parts = related_parts(self.tables, self.bill["part"])
-        kept = {name: self.tables[name] for name in ("stock", "open_orders")}
-        return self.tables | {
-            name: rows[rows["part"].isin(parts)].reset_index(drop=True) for name, rows in kept.items()
-        }
+        return self.tables | shelf_tables(self.organization, parts=parts)
 
     @property
     def first(self) -> pd.DataFrame:
@@ -102,7 +102,9 @@ def ways_of_stand_ins(asked: Asked, sites: Collection[str]) -> list[Replacement]
     """The first other hose that passes every check and can be built now at each of the sites."""
     if not sites:
         return []
-    judged = judge_position(asked.position, asked.design, asked.tables, asked.settings, asked.today)
+    judged = judge_position(
+        asked.organization, asked.position, asked.design, asked.tables, asked.settings, asked.today
+    )
     first: dict[str, CandidateShown] = {}
     for candidate in judged.fitting:
         if candidate.kinship != "own":

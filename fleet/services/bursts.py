@@ -72,7 +72,7 @@ def find_replacements(
         return Replacements(position, None, today, (), (why, *notes), tuple(then), installed)
     asked = _asked(organization, plan, position, design, units or core_settings(organization), today)
     shelves = ways_from_stock(asked)
-    built = _built_to(organization, asked)
+    built = _built_to(asked)
     short = _judged_short(asked, built)
     ways = _built([one for one in built if str(one.pk) not in short], asked, shelves)
     unfit = NEW in short
@@ -80,7 +80,7 @@ def find_replacements(
         notes = [_tell_unfit(asked, short[NEW])]
     else:
         ways += [
-            *_at_the_bench(organization, asked, shelves),
+            *_at_the_bench(asked, shelves),
             *_kits(asked, shelves),
             *(way for way in shelves.values() if _worth_telling(way, asked, shelves)),
         ]
@@ -128,12 +128,12 @@ def _asked(
         waiting = waiting_lines(organization, plan, related_parts(tables, bill["part"]))
         own = (waiting["machine"] == position.machine.key) & (waiting["position"] == position.key)
         waiting["freed"] = own.to_numpy(bool)
-    return Asked(position, design, today, tables, units, bill, waiting)
+    return Asked(organization, position, design, today, tables, units, bill, waiting)
 
 
-def _built_to(organization: Organization, asked: Asked) -> list[Assembly]:
+def _built_to(asked: Asked) -> list[Assembly]:
     """The assemblies of the design that were built, are accepted as far as is known and were never fitted."""
-    built = Assembly.objects.of(organization).filter(
+    built = Assembly.objects.of(asked.organization).filter(
         position=None, build__design=asked.design, build__built_on__lte=asked.today
     )
     accepted = built.exclude(build__accepted=False)
@@ -193,12 +193,10 @@ def _built(built: list[Assembly], asked: Asked, shelves: dict[str, Replacement])
     return ways
 
 
-def _at_the_bench(
-    organization: Organization, asked: Asked, shelves: dict[str, Replacement]
-) -> list[Replacement]:
+def _at_the_bench(asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
     """The assemblies of the design whose parts are set aside in a kit that is being built."""
     held = KitPart.objects.filter(kit_assembly=OuterRef("pk"), state=KitPartState.RESERVED)
-    rows = KitAssembly.objects.of(organization).filter(
+    rows = KitAssembly.objects.of(asked.organization).filter(
         Exists(held), design=asked.design, assembly=None, kit__state=KitState.BEGUN
     )
     ways = []

@@ -13,12 +13,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fleet.frames.places import place_tables
-from fleet.frames.register import core_settings
+from fleet.frames.register import core_settings, shelf_tables
 from fleet.models import Assembly, Design, Organization, Part, PartKind, Position
 from forecasting.inputs import PARTS
 from forecasting.policies import Settings
 from forecasting.shelves import find_usable
-from forecasting.suitability.candidates import StandIns, judge_stand_ins
+from forecasting.suitability.candidates import StandIns, judge_stand_ins, rank_stand_ins
 from forecasting.suitability.needs import Need, need_of_hose, need_of_position
 from forecasting.tables import make_table
 from forecasting.units import MEASURES
@@ -43,7 +43,9 @@ class Shelf:
 
 @dataclass(frozen=True, slots=True)
 class PartShown:
-    """A part that a candidate takes, and the sites that have any of it, most first."""
+    """A part that a candidate takes, and the sites that have any of it: the machine's own, then most first.
+
+    Of a part of what is unfit no site is named."""
 
     part: str
     description: str
@@ -57,7 +59,7 @@ class CandidateShown:
     kinship  own (what belongs there), successor (of it), other
     verdict  fits, not_judged, unfit
     reason   why it does not pass, or what to see to where it does; may be empty
-    ready_at the sites whose stock makes one now
+    ready_at the sites whose stock makes one now, the machine's own first
     """
 
     hose: PartShown
@@ -131,10 +133,12 @@ def find_stand_ins_for(
     `units`, the organization's settings, are read where the caller has not done so already.
     """
     units = units or core_settings(organization)
-    return judge_position(position, design_of(position), place_tables(organization, position), units, today)
+    tables = place_tables(organization, position)
+    return judge_position(organization, position, design_of(position), tables, units, today)
 
 
 def judge_position(
+    organization: Organization,
     position: Position,
     design: Design | None,
     tables: dict[str, pd.DataFrame],
@@ -144,7 +148,7 @@ def judge_position(
     """As `find_stand_ins_for` says, from the `place_tables` of the position."""
     belongs = design.key if design else None
     need = need_of_position(tables, position.machine.key, position.key, belongs, units)
-    return _found(need, tables, units, position.machine.site.key, today, position, design)
+    return _found(organization, need, tables, units, position.machine.site.key, today, position, design)
 
 
 def design_of(position: Position) -> Design | None:
@@ -199,10 +203,11 @@ def find_stand_ins_for_worn(
     units = units or core_settings(organization)
     ends = (end_a or end_b, end_b or end_a)
     need = need_of_hose(tables, make_table([worn], PARTS), units, ends if all(ends) else None)
-    return _found(need, tables, units, site, today, None, None)
+    return _found(organization, need, tables, units, site, today, None, None)
 
 
 def _found(
+    organization: Organization,
     need: Need,
     tables: dict[str, pd.DataFrame],
     units: Settings,
@@ -212,26 +217,30 @@ def _found(
     design: Design | None,
 ) -> StandInsFound:
     today = today or timezone.localdate()
-    judged = judge_stand_ins(need, tables, site, today, units)
-    demanded = judged.candidates["demanded_pressure_bar"].dropna()
+    judged = judge_stand_ins(need, tables, units)
+    tables = tables | shelf_tables(organization, parts=judged.parts)
+    ranked = rank_stand_ins(judged, tables, site, today)
+    demanded = ranked.candidates["demanded_pressure_bar"].dropna()
     return StandInsFound(
         position=position,
         design=design,
         demanded_pressure_bar=float(demanded.iloc[0]) if len(demanded) else None,
         notes=((str(CRITICAL),) if need.critical else ()) + need.notes,
-        candidates=_candidates(judged, tables, today),
+        candidates=_candidates(ranked, tables, site, today),
         ends=tuple(
             EndJudged(row.place, row.part, row.verdict, _text(row.reason))
-            for row in judged.ends.itertuples(index=False)
+            for row in ranked.ends.itertuples(index=False)
         ),
     )
 
 
 def _candidates(
-    judged: StandIns, tables: dict[str, pd.DataFrame], today: datetime.date
+    ranked: StandIns, tables: dict[str, pd.DataFrame], home: str, today: datetime.date
 ) -> tuple[CandidateShown, ...]:
-    parts = _parts_shown(tables, today)
-    sites = judged.ready.groupby("candidate")["site"].agg(lambda of_one: tuple(sorted(of_one))).to_dict()
+    parts = _parts_shown(tables, home, today)
+    sites: dict[str, list[str]] = {}
+    for row in ranked.ready.sort_values("site").itertuples(index=False):
+        sites.setdefault(row.candidate, []).append(row.site)
     return tuple(
         CandidateShown(
             hose=parts[row.hose_part],
@@ -247,17 +256,18 @@ def _candidates(
             velocity_m_s=_number(row.velocity_m_s),
             cut_length_mm=_number(row.cut_length_mm),
             cost=_number(row.cost),
-            ready_at=sites.get(row.candidate, ()),
+            ready_at=tuple(sorted(sites.get(row.candidate, ()), key=lambda site: site != home)),
         )
-        for row in judged.candidates.itertuples(index=False)
+        for row in ranked.candidates.itertuples(index=False)
     )
 
 
-def _parts_shown(tables: dict[str, pd.DataFrame], today: datetime.date) -> dict[str, PartShown]:
+def _parts_shown(tables: dict[str, pd.DataFrame], home: str, today: datetime.date) -> dict[str, PartShown]:
     """Every part of the catalogue by key, with what of it may be used where."""
     usable = find_usable(tables, today)
     by_place = usable.groupby(["part", "site"])["on_hand"].agg(["sum", "max"]).reset_index()
-    by_place = by_place.sort_values(["sum", "site"], ascending=[False, True])
+    by_place["away"] = by_place["site"] != home
+    by_place = by_place.sort_values(["away", "sum", "site"], ascending=[True, False, True])
     hoses = set(tables["parts"].loc[tables["parts"]["kind"] == "bulk_hose", "part"])
     shelves: dict[str, list[Shelf]] = {}
     for row in by_place.itertuples(index=False):

@@ -52,27 +52,36 @@ CANDIDATES = table(
 
 
 @dataclass(frozen=True, slots=True)
+class Judged:
+    """What was judged: `candidates`, the `ends` (ENDS_JUDGED) that join there or not, and the `bill` of the
+    candidates that have ends: design (its candidate), part, kind, quantity and the rest of `list_parts`."""
+
+    candidates: pd.DataFrame
+    ends: pd.DataFrame
+    bill: pd.DataFrame
+
+    @property
+    def parts(self) -> set[str]:
+        """The parts of what is not unfit: whatever else lies on a shelf makes nothing that may stand in."""
+        out = self.candidates.loc[self.candidates["verdict"] == "unfit", "candidate"]
+        taken = self.bill.loc[~self.bill["design"].isin(out), "part"]
+        return {*taken, *self.candidates.loc[~self.candidates["candidate"].isin(out), "hose_part"]}
+
+
+@dataclass(frozen=True, slots=True)
 class StandIns:
-    """What was judged: `candidates` in the order to be thought of, `ends` (ENDS_JUDGED) that join there or
-    not, and `ready`: candidate, site, for each site whose usable stock makes one now."""
+    """The `candidates` in the order to be thought of, the `ends` that join there or not, and `ready`:
+    candidate, site, for each site whose usable stock makes one now."""
 
     candidates: pd.DataFrame
     ends: pd.DataFrame
     ready: pd.DataFrame
 
 
-def judge_stand_ins(
-    need: Need,
-    tables: dict[str, pd.DataFrame],
-    site: str,
-    as_of: date,
-    units: ReaderUnits = STORED_UNITS,
-) -> StandIns:
+def judge_stand_ins(need: Need, tables: dict[str, pd.DataFrame], units: ReaderUnits = STORED_UNITS) -> Judged:
     """Every bulk hose of the catalogue judged for the need, with each pair of ends that joins there.
 
-    What fits comes first, then what cannot be judged, then what does not fit. Within each: what belongs
-    there, then its successors, then what `site` can build now, then what any site can, then by cost.
-    Reasons are told in `units`.
+    What is on hand bears on none of it. Reasons are told in `units`.
     """
     hoses = tables["parts"].loc[tables["parts"]["kind"] == "bulk_hose", "part"]
     completed = tables | {"parts": complete_parts(tables)}
@@ -83,9 +92,19 @@ def judge_stand_ins(
     judged = _judge(need, completed, pairs, units, joined=True)
     if len(need.own) > 1:
         alone = _without_pair(alone[~alone["hose_part"].isin(pairs["hose_part"])], ends, tables)
-    ready = _find_ready(list_parts(_tables_of(judged, need, tables)), tables, as_of)
     candidates = pd.concat([judged, alone], ignore_index=True)
     candidates["kinship"] = _kinship(candidates, need, tables)
+    return Judged(candidates, ends, list_parts(_tables_of(judged, need, tables)))
+
+
+def rank_stand_ins(judged: Judged, tables: dict[str, pd.DataFrame], site: str, as_of: date) -> StandIns:
+    """What was judged in the order to be thought of, by the `stock` of the tables.
+
+    What fits comes first, then what cannot be judged, then what does not fit. Within each: what belongs
+    there, then its successors, then what `site` can build now, then what any site can, then by cost.
+    """
+    ready = _find_ready(judged.bill, tables, as_of)
+    candidates = judged.candidates
     here = candidates["candidate"].isin(ready.loc[ready["site"] == site, "design"])
     anywhere = candidates["candidate"].isin(ready["design"])
     order = np.lexsort(
@@ -99,7 +118,7 @@ def judge_stand_ins(
         )
     )
     candidates = make_table(candidates.iloc[order], CANDIDATES)
-    return StandIns(candidates, ends, ready.rename(columns={"design": "candidate"}))
+    return StandIns(candidates, judged.ends, ready.rename(columns={"design": "candidate"}))
 
 
 def _judge(

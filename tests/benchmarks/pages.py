@@ -44,7 +44,7 @@ from tests import servers
 
 from .page_fleets import MEMBER, fleet_addresses, furnish_fleet, make_fleet, manage
 
-WORKERS = 2
+WORKERS, THREADS = 2, 4
 MOST_AT_ONCE = 200  # requests under way; an open load must never wait for one to be free
 SEED = 1
 LINKED = re.compile(r'(?:href|src)="(/static/[^"]+)"')
@@ -63,7 +63,17 @@ def served_environment(url: str, folder: Path) -> dict[str, str]:
 def serving() -> Iterator[int]:
     """The port on which gunicorn serves the fleet of this process's environment."""
     port = servers.free_port()
-    command = [sys.executable, "-m", "gunicorn", "--workers", str(WORKERS), "--bind", f"127.0.0.1:{port}"]
+    command = [
+        sys.executable,
+        "-m",
+        "gunicorn",
+        "--workers",
+        str(WORKERS),
+        "--threads",
+        str(THREADS),
+        "--bind",
+        f"127.0.0.1:{port}",
+    ]
     server = subprocess.Popen([*command, "--log-level", "warning", "fleet.wsgi"], stdout=sys.stderr)
     try:
         give_up = time.monotonic() + 60

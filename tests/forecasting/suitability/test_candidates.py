@@ -5,7 +5,7 @@ import pytest
 
 from fleet.trade.ratings import load_ratings
 from forecasting.policies import Settings
-from forecasting.suitability.candidates import CANDIDATES, judge_stand_ins
+from forecasting.suitability.candidates import CANDIDATES, judge_stand_ins, rank_stand_ins
 from forecasting.suitability.ends import ENDS_JUDGED
 from forecasting.suitability.needs import need_of_hose, need_of_position
 from forecasting.tables import check_table
@@ -58,10 +58,14 @@ def tables_of(*more, place=None, crimps=(), **rows):
     return build_tables(**{**usual, **rows}) | {"ratings": load_ratings()}
 
 
+def ranked(need, tables, *units):
+    return rank_stand_ins(judge_stand_ins(need, tables, *units), tables, "North", AS_OF)
+
+
 def judge(*more, crimped=True, **given):
     crimps = [crimp(one["part"]) for one in more if one["kind"] == "bulk_hose" and crimped]
     tables = tables_of(*more, **{"crimps": crimps, **given})
-    found = judge_stand_ins(need_of_position(tables, "M-1", "boom 1"), tables, "North", AS_OF)
+    found = ranked(need_of_position(tables, "M-1", "boom 1"), tables)
     check_table(found.candidates, CANDIDATES)
     check_table(found.ends, ENDS_JUDGED)
     return found
@@ -258,13 +262,13 @@ def test_reasons_and_notes_are_told_in_the_units_of_whoever_reads_them():
         "The temperature around it is not on record here. What D-1 stands, -40 °F, is asked of whatever "
         "stands in.",
     )
-    rows = judge_stand_ins(need, tables, "North", AS_OF, american).candidates.set_index("hose_part")
+    rows = ranked(need, tables, american).candidates.set_index("hose_part")
     assert rows.loc["H-9", "reason"] == (
         "peak 3,626 psi is above the 3,263 psi rating of hose H-9 (weakest part); "
         "fluid at 230 °F is hotter than the 212 °F of hose H-9"
     )
     tables = tables_of(other(minimum_bend_radius_mm=180.0), crimps=[crimp("H-9")])
-    rows = judge_stand_ins(need_of_position(tables, "M-1", "boom 1"), tables, "North", AS_OF, american)
+    rows = ranked(need_of_position(tables, "M-1", "boom 1"), tables, american)
     reason = rows.candidates.set_index("hose_part").loc["H-9", "reason"]
     assert reason == "bent to 5.91 in, tighter than the 7.09 in of hose H-9"
 
@@ -273,7 +277,7 @@ def test_a_worn_hose_is_followed_by_what_stands_at_least_as_much():
     wide = other("H-8", rated_pressure_bar=420.0, dash=8.0, bore_mm=12.7)
     tables = tables_of(other("H-7", rated_pressure_bar=420.0), wide, other(rated_pressure_bar=275.0))
     worn = build_tables(parts=[hose("worn", **HOSE)])["parts"]
-    found = judge_stand_ins(need_of_hose(tables, worn), tables, "North", AS_OF)
+    found = ranked(need_of_hose(tables, worn), tables)
     verdicts = found.candidates.set_index("hose_part")["verdict"].to_dict()
     assert verdicts == {"H-6": "fits", "H-7": "fits", "H-8": "not_judged", "H-9": "unfit"}
     bare = hose("worn", rated_pressure_bar=None)  # 100R2: its table is from memory
@@ -282,7 +286,7 @@ def test_a_worn_hose_is_followed_by_what_stands_at_least_as_much():
         "The pressure here is not on record, nor the rating of what belongs here.",
         "The fluid's temperature is not on record here, nor what worn stands: it is not judged.",
     )
-    found = judge_stand_ins(need, tables, "North", AS_OF)
+    found = ranked(need, tables)
     assert set(found.candidates["verdict"]) == {"not_judged"}
 
 
@@ -296,7 +300,7 @@ def test_a_worn_hose_whose_ends_were_found_is_followed_by_what_joins_them_too():
     assert need.notes[-1].startswith(
         "Where worn served is not known. The hose is judged, and the ends by what"
     )
-    found = judge_stand_ins(need, tables, "North", AS_OF)
+    found = ranked(need, tables)
     rows = found.candidates.set_index("hose_part")
     assert rows["verdict"].to_dict() == {"H-6": "fits", "H-7": "fits", "H-8": "not_judged"}
     assert rows.loc["H-7", ["end_a_part", "end_b_part"]].tolist() == ["E-6", "E-6"]
@@ -310,6 +314,6 @@ def test_a_worn_hose_whose_ends_were_found_is_followed_by_what_joins_them_too():
 def test_a_position_of_unknown_design_can_be_stood_in_by_nothing_that_is_known_to_join():
     tables = tables_of(other(), place={"design": None})
     need = need_of_position(tables, "M-1", "boom 1")
-    found = judge_stand_ins(need, tables, "North", AS_OF)
+    found = ranked(need, tables)
     assert found.candidates["end_a_part"].isna().all()
     assert not len(found.ends)
