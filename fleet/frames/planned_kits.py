@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from django.db.models import Q, QuerySet
 
-from fleet.models import LINES, Assembly, Organization, Plan, Position
+from fleet.models import LINES, Assembly, Design, Organization, Plan, Position
 from forecasting.outputs import KIT_LINES, KITS
 from forecasting.supply.begun import is_held
 from forecasting.tables import Table, make_table
@@ -14,15 +14,28 @@ from forecasting.tables import Table, make_table
 from .begun import begun_kits
 
 
-def waiting_lines(organization: Organization, plan: Plan, parts: Collection[str]) -> pd.DataFrame:
-    """The lines of the plan's kits that ask the shelves for one of the parts, or have it in place of another.
+def complete_kit_sites(plan: Plan, design: Design) -> set[str]:
+    """The sites at which the plan has a kit that holds an assembly of the design and lacks nothing of it."""
+    lines = LINES["kit_lines"].objects.filter(plan=plan, design=design.key).order_by()
+    short = lines.filter(short_by__gt=0).values("kit")
+    kits = LINES["kits"].objects.filter(plan=plan, kit__in=lines.values("kit")).exclude(kit__in=short)
+    return set(kits.order_by().values_list("site", flat=True))
+
+
+def waiting_lines(
+    organization: Organization, plan: Plan, parts: Collection[str], sites: Collection[str]
+) -> pd.DataFrame:
+    """The lines of the plan's kits at the sites that ask the shelves for one of the parts, or have it in
+    place of another.
 
     KIT_LINES and KITS in one, with `critical`. What the bench has begun since, or somebody has fitted, asks
     for nothing any more and is not there.
     """
     rows = LINES["kit_lines"].objects.filter(plan=plan)
     rows = rows.filter(Q(part__in=parts) | Q(substitute_for__in=parts)).order_by("row")
-    kits = LINES["kits"].objects.filter(plan=plan, kit__in=rows.order_by().values("kit")).order_by("row")
+    kits = LINES["kits"].objects.filter(plan=plan, site__in=sites).order_by("row")
+    rows = rows.filter(kit__in=kits.order_by().values("kit"))
+    kits = kits.filter(kit__in=rows.order_by().values("kit"))
     lines, made = _stored(rows, KIT_LINES), _stored(kits, KITS)
     held = is_held(lines, made, {"begun_kits": begun_kits(organization)})
     lines = lines[~held].merge(made.drop(columns="not_to_build"), on="kit")

@@ -26,8 +26,8 @@ from .stand_ins import CandidateShown, judge_position
 
 @dataclass(frozen=True)
 class Asked:
-    """What burst, and what it is judged by: `bill` is what it takes, `waiting` what kits wait for; the tables
-    are `place_tables`, without stock."""
+    """What burst, and what it is judged by: `bill` is what it takes; the tables are `place_tables`, without
+    stock."""
 
     organization: Organization
     position: Position
@@ -36,7 +36,6 @@ class Asked:
     tables: dict[str, pd.DataFrame]
     settings: Settings
     bill: pd.DataFrame
-    waiting: pd.DataFrame
 
     @property
     def home(self) -> str:
@@ -62,21 +61,25 @@ class Asked:
 
 
 def ways_from_stock(asked: Asked) -> dict[str, Replacement]:
-    """What each site could build of its own stock, by site, and which kits then go short."""
+    """What each site could build of its own stock, by site."""
     given = give_stock(asked.first, asked.shelves, asked.settings, asked.today)
     lines = _lines(given, _orders(asked.shelves, asked.today))
-    shortages = _shortages(asked)
-    return {
-        site: replace(_way(site, of_site, asked), goes_short=tuple(shortages.get(site, ())))
-        for site, of_site in lines.items()
-    }
+    return {site: _way(site, of_site, asked) for site, of_site in lines.items()}
 
 
-def _shortages(asked: Asked) -> dict[str, list[Shortage]]:
+def tell_shortages(
+    ways: dict[str, Replacement], asked: Asked, waiting: pd.DataFrame
+) -> dict[str, Replacement]:
+    """The `ways_from_stock` with the kits of the plan that then go short, of those that `waiting` holds."""
+    shortages = _shortages(asked, waiting)
+    return {site: replace(way, goes_short=tuple(shortages.get(site, ()))) for site, way in ways.items()}
+
+
+def _shortages(asked: Asked, waiting: pd.DataFrame) -> dict[str, list[Shortage]]:
     """The kits of the plan that lack more once a site's shelf has given the assembly its parts, by site."""
-    if asked.waiting.empty:
+    if waiting.empty:
         return {}
-    lines = as_asked(asked.waiting)
+    lines = as_asked(waiting)
     first = asked.first.assign(kit=lambda rows: "burst at " + rows["site"], freed=False)
     found = find_displaced(lines, first, asked.shelves, asked.settings, asked.today)
     kits = lines.drop_duplicates("kit").set_index("kit")

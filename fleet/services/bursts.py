@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.frames.places import place_tables
-from fleet.frames.planned_kits import waiting_lines
+from fleet.frames.planned_kits import complete_kit_sites, waiting_lines
 from fleet.frames.register import core_settings
 from fleet.models import (
     LINES,
@@ -31,7 +31,7 @@ from forecasting.policies import Settings
 from forecasting.supply.displaced import related_parts
 from forecasting.supply.kits import list_bill
 
-from .burst_shelves import Asked, carried, ways_from_stock, ways_of_stand_ins
+from .burst_shelves import Asked, carried, tell_shortages, ways_from_stock, ways_of_stand_ins
 from .fitness import InPlace, judge_by
 from .replacements import Replacement, Replacements, day, listed
 from .stand_ins import design_of
@@ -52,8 +52,9 @@ def find_replacements(
     Assemblies built and never installed come first, each judged by the parts that are in it, then kits at
     the bench, kits of the plan in force that lack nothing, and what each site can build: none of these where
     the design would not bear the place. A site that lacks something is named where it is the machine's own,
-    or would have it sooner than that. What else of the catalogue passes every check is named for a site
-    that lacks its own parts, unless the position is critical: then a person must decide. Nothing is written.
+    or would have it sooner than that. What else of the catalogue passes every check is named where the
+    machine's own site lacks its parts, and at the others where every site does, unless the position is
+    critical: then a person must decide. Nothing is written.
 
     `units`, the organization's settings, are read where the caller has not done so already.
     """
@@ -70,8 +71,10 @@ def find_replacements(
             "positions.csv."
         ) % {"position": position}
         return Replacements(position, None, today, (), (why, *notes), tuple(then), installed)
-    asked = _asked(organization, plan, position, design, units or core_settings(organization), today)
+    asked = _asked(organization, position, design, units or core_settings(organization), today)
     shelves = ways_from_stock(asked)
+    waiting = _waiting(asked, plan, shelves)
+    shelves = tell_shortages(shelves, asked, waiting)
     built = _built_to(asked)
     short = _judged_short(asked, built)
     ways = _built([one for one in built if str(one.pk) not in short], asked, shelves)
@@ -81,11 +84,14 @@ def find_replacements(
     else:
         ways += [
             *_at_the_bench(asked, shelves),
-            *_kits(asked, shelves),
+            *_kits(asked, waiting, shelves),
             *(way for way in shelves.values() if _worth_telling(way, asked, shelves)),
         ]
-    own_will_not_do = [site for site, way in shelves.items() if unfit or not way.complete]
-    stand_ins = ways_of_stand_ins(asked, own_will_not_do)
+    lacking = [site for site, way in shelves.items() if unfit or not way.complete]
+    nowhere = len(lacking) == len(shelves)
+    stand_ins = ways_of_stand_ins(
+        asked, lacking if nowhere else [site for site in lacking if site == asked.home]
+    )
     if position.critical:
         notes.insert(0, _("The position is critical: nothing stands in for its own parts."))
         notes += [
@@ -114,7 +120,6 @@ def find_replacements(
 
 def _asked(
     organization: Organization,
-    plan: Plan | None,
     position: Position,
     design: Design,
     units: Settings,
@@ -122,13 +127,19 @@ def _asked(
 ) -> Asked:
     tables = place_tables(organization, position)
     bill = list_bill(tables)
-    bill = bill[bill["design"] == design.key]
-    waiting = pd.DataFrame()
-    if plan is not None:
-        waiting = waiting_lines(organization, plan, related_parts(tables, bill["part"]))
-        own = (waiting["machine"] == position.machine.key) & (waiting["position"] == position.key)
-        waiting["freed"] = own.to_numpy(bool)
-    return Asked(organization, position, design, today, tables, units, bill, waiting)
+    return Asked(organization, position, design, today, tables, units, bill[bill["design"] == design.key])
+
+
+def _waiting(asked: Asked, plan: Plan | None, shelves: dict[str, Replacement]) -> pd.DataFrame:
+    """What kits of the plan wait for at the sites that are told, with `freed` where it is for the burst
+    position itself."""
+    if plan is None:
+        return pd.DataFrame()
+    told = {site for site, way in shelves.items() if _worth_telling(way, asked, shelves)}
+    sites = told | complete_kit_sites(plan, asked.design)
+    waiting = waiting_lines(asked.organization, plan, related_parts(asked.tables, asked.bill["part"]), sites)
+    own = (waiting["machine"] == asked.position.machine.key) & (waiting["position"] == asked.position.key)
+    return waiting.assign(freed=own.to_numpy(bool))
 
 
 def _built_to(asked: Asked) -> list[Assembly]:
@@ -247,11 +258,11 @@ def _made_anew(one: KitAssembly, asked: Asked, shelves: dict[str, Replacement]) 
     )
 
 
-def _kits(asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
+def _kits(asked: Asked, waiting: pd.DataFrame, shelves: dict[str, Replacement]) -> list[Replacement]:
     """The kits of the plan that hold an assembly of the design and lack nothing of it, standby kits first."""
-    if asked.waiting.empty:
+    if waiting.empty:
         return []
-    lines = asked.waiting[asked.waiting["design"] == asked.design.key]
+    lines = waiting[waiting["design"] == asked.design.key]
     short = set(lines.loc[lines["short_by"] > 0, "kit"])
     kits = lines[~lines["kit"].isin(short)].sort_values(["purpose", "needed_by"], ascending=[False, True])
     ways = []

@@ -349,6 +349,16 @@ def test_another_hose_that_passes_every_check_is_a_way_but_never_by_itself_on_a_
     assert [way.kind for way in burst(gravel).ways] == ["stock"]
 
 
+def test_another_hose_elsewhere_is_a_way_only_while_no_site_has_what_belongs_there(rated):
+    lay(rated, "H-08X", 4, site="south")
+    lay(rated, "E-08", 2, site="south")
+    StockPiece.objects.filter(site__key="north").delete()
+    assert ("stand_in", "south") in [(way.kind, way.site) for way in burst(rated).ways]
+    lay(rated, "H-08", 4, site="south")
+    ways = burst(rated).ways
+    assert [(way.kind, way.site) for way in ways if way.complete] == [("stock", "south")]
+
+
 def test_no_hose_of_a_design_under_its_rating_is_offered_but_one_that_passes(rated):
     lay(rated, "H-08", 4)
     lay(rated, "E-08", 2, piece="bin 2")
