@@ -49,10 +49,9 @@ PLACE = re.compile(r"%\((\w+)\)s")
 # Words beside what a page shows, where neither stands alone: no other language can order them anew.
 SHOWN = r"(?:\{\{[^}]*\}\}|\{% (?:amount|chance)(?![^%]* as )[^%]*%\})"
 BESIDE = r"(?:</?(?:a|code|strong|span|small)\b[^>]*>|[ ,;(+×])*"
-WORDS = r"""\{% translate (?:"[^"]*[^:.?"]"|'[^']*[^:.?']') %\}"""
-GLUED = re.compile(
-    rf"""{WORDS}{BESIDE}{SHOWN}|{SHOWN}{BESIDE}\{{% translate (?:"[a-z][^"]*"|'[a-z][^']*') %\}}"""
-)
+ASKED = r"\{% (?:translate |once _\()"
+WORDS = rf"""{ASKED}(?:"[^"]*[^:.?"]"|'[^']*[^:.?']')"""
+GLUED = re.compile(rf"""{WORDS}\)? %\}}{BESIDE}{SHOWN}|{SHOWN}{BESIDE}{ASKED}["'][a-z]""")
 SAID = re.compile("[a-z]{2,}[ ,;:]+[a-z]{2,}")  # two words of a sentence
 # What a declaration of a table says of its rows and columns is for who reads the source.
 DECLARING = {"Table", "table", "text", "number", "whole", "date", "yes_no"}
