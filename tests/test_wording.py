@@ -167,6 +167,7 @@ def test_makemessages_gathers_pages_findings_refusals_and_columns(tmp_path):
         "half of hoses worn out by 10,000 h, give or take a factor 4",
         "One assembly would be forecast better with the day it was built.",
         "due on %(day)s (cost)",
+        "the next plan honours it",
     ):
         assert f'msgid "{sentence}"' in gathered
 
