@@ -1,6 +1,7 @@
-"""The heads of a table's columns: each that the list can be sorted by is a link that does it."""
+"""The heads of a table's columns, each a link where the list can be sorted by it, and words of each row."""
 
-from django.template import Library
+from django.template import Library, Node, TemplateSyntaxError
+from django.template.base import render_value_in_context
 
 register = Library()
 
@@ -21,3 +22,25 @@ def head(context, name: str, label: str, kind: str = ""):
         "stands": ("descending" if sorting.descending else "ascending") if stands else "",
         "next": f"-{name}" if stands and not sorting.descending else name,
     }
+
+
+@register.tag
+def once(parser, token):
+    """Words that stand in every row, translated once a page: `{% once _("Site") %}`."""
+    words = parser.compile_filter(token.contents.partition(" ")[2])
+    if not words.token.startswith("_(") or words.filters:
+        raise TemplateSyntaxError(f"Only words to be translated stand in each row as they are: {words}")
+    return Once(words)
+
+
+class Once(Node):
+    def __init__(self, words) -> None:
+        self.words = words
+
+    def render(self, context) -> str:
+        told = context.render_context.get(self)
+        if told is None:
+            told = context.render_context[self] = render_value_in_context(
+                self.words.resolve(context), context
+            )
+        return told

@@ -2,6 +2,7 @@
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.template import TemplateSyntaxError, engines
 from django.urls import reverse
 from django.utils import translation
 
@@ -68,3 +69,24 @@ def test_a_page_is_read_in_the_language_that_a_browser_asks_for(gravel, member_o
 def test_the_api_answers_in_it(gravel, member_of):
     answer = member_of(gravel).get("/api/v1/plan/margins/", headers={"accept-language": LANGUAGE})
     assert answer.json()["text"] == "Nenia plano."
+
+
+def test_a_word_of_every_row_is_asked_for_once_a_page_in_the_language_of_each(monkeypatch):
+    asked = []
+    monkeypatch.setattr(
+        "fleet.templatetags.tables.render_value_in_context",
+        lambda words, _: asked.append(str(words)) or asked[-1],
+    )
+    rows = engines["django"].from_string(
+        '{% load tables %}{% for _ in "ab" %}{% once _("Found worn") %} {% endfor %}'
+    )
+    assert rows.render() == "Found worn Found worn "
+    with translation.override(LANGUAGE):
+        assert rows.render() == "Eluzita Eluzita "
+    assert asked == ["Found worn", "Eluzita"]
+
+
+@pytest.mark.parametrize("words", ["row", '"Found worn"', '_("Found worn")|lower'])
+def test_only_words_to_be_translated_are_asked_for_once(words):
+    with pytest.raises(TemplateSyntaxError):
+        engines["django"].from_string("{% load tables %}{% once " + words + " %}")
