@@ -4,7 +4,7 @@ from collections.abc import Collection
 
 import numpy as np
 import pandas as pd
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from fleet.models import LINES, Assembly, Design, Organization, Plan, Position
 from forecasting.outputs import KIT_LINES, KITS
@@ -39,10 +39,12 @@ def waiting_lines(
     lines, made = _stored(rows, KIT_LINES), _stored(kits, KITS)
     held = is_held(lines, made, {"begun_kits": begun_kits(organization)})
     lines = lines[~held].merge(made.drop(columns="not_to_build"), on="kit")
-    since = Assembly.objects.of(organization).filter(installed_on__gt=plan.as_of)
-    fitted = set(since.values_list("position__machine__key", "position__key"))
-    of_note = Position.objects.of(organization).filter(critical=True)
-    critical = set(of_note.values_list("machine__key", "key"))
+    since = Assembly.objects.filter(position=OuterRef("pk"), installed_on__gt=plan.as_of)
+    of_note = Position.objects.of(organization).filter(machine__key__in=lines["machine"].dropna().unique())
+    of_note = of_note.annotate(since=Exists(since)).filter(Q(critical=True) | Q(since=True))
+    noted = list(of_note.values_list("machine__key", "key", "critical", "since"))
+    critical = {(machine, position) for machine, position, is_so, _ in noted if is_so}
+    fitted = {(machine, position) for machine, position, _, is_so in noted if is_so}
     places = list(zip(lines["machine"], lines["position"], strict=True))
     standby = (lines["purpose"] == "standby").to_numpy(bool)
     lines["critical"] = np.array([place in critical for place in places], dtype=bool) | standby

@@ -21,7 +21,9 @@ def burst(request: PageRequest, reader: Reader, machine: str, position: str) -> 
         machine__key=machine,
         key=position,
     )
-    found_ways = find_replacements(organization=reader.organization, position=found, units=reader.units)
+    found_ways = find_replacements(
+        organization=reader.organization, position=found, units=reader.units, plan=reader.plan
+    )
     context = {
         "title": _("It burst: %(position)s") % {"position": found},
         "way": "machines",

@@ -44,6 +44,7 @@ def find_replacements(
     organization: Organization,
     position: Position,
     units: Settings | None = None,
+    plan: Plan | None = None,
     today: datetime.date | None = None,
 ) -> Replacements:
     """What fits the position of a hose that failed just now, soonest first, and what each way lacks and costs
@@ -56,10 +57,10 @@ def find_replacements(
     machine's own site lacks its parts, and at the others where every site does, unless the position is
     critical: then a person must decide. Nothing is written.
 
-    `units`, the organization's settings, are read where the caller has not done so already.
+    `units`, the organization's settings, and the `plan` in force are read where the caller has not done so.
     """
     today = today or timezone.localdate()
-    plan = Plan.objects.in_force(organization)
+    plan = plan or Plan.objects.in_force(organization)
     design = design_of(position)
     installed = position.assemblies.filter(removed_on=None).first()
     notes, then = _plan_says(plan, position)
@@ -136,8 +137,9 @@ def _waiting(asked: Asked, plan: Plan | None, shelves: dict[str, Replacement]) -
     if plan is None:
         return pd.DataFrame()
     told = {site for site, way in shelves.items() if _worth_telling(way, asked, shelves)}
+    parts = related_parts(asked.tables, asked.bill["part"])
     sites = told | complete_kit_sites(plan, asked.design)
-    waiting = waiting_lines(asked.organization, plan, related_parts(asked.tables, asked.bill["part"]), sites)
+    waiting = waiting_lines(asked.organization, plan, parts, sites)
     own = (waiting["machine"] == asked.position.machine.key) & (waiting["position"] == asked.position.key)
     return waiting.assign(freed=own.to_numpy(bool))
 
