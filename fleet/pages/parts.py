@@ -21,10 +21,7 @@ from .sheets import sheet_asked, sheet_of
 from .sorting import Sorting
 from .stock import advice_lines
 
-SITES_SHOWN = 50
-KITS_SHOWN = 20
-PIECES_SHOWN = 50
-DESIGNS_SHOWN = 50
+SHOWN = 20  # of each list on a part's page; one more is fetched to tell that there are more
 ORDERS = {
     "part": "key",
     "description": "description",
@@ -82,7 +79,7 @@ def part(request: PageRequest, reader: Reader, part: str) -> HttpResponse:
     designs = list(Design.objects.filter(pk__in=taking).order_by("key"))
     lines = LINES["kit_lines"].objects.filter(plan=reader.plan, part=found.key).order_by("row")
     pieces = list(
-        found.pieces.with_reserved().select_related("site").order_by("site__key", "piece")[:PIECES_SHOWN]
+        found.pieces.with_reserved().select_related("site").order_by("site__key", "piece")[: SHOWN + 1]
     )
     rule = age_rule_named(found.chosen_rule) if found.chosen_rule else None
     keeps_days = shelf_lives([found], rule).get(found.key)
@@ -97,14 +94,13 @@ def part(request: PageRequest, reader: Reader, part: str) -> HttpResponse:
         "counted_in": counted_in(found),
         "advice": advice_lines(reader)
         .filter(part=found.key)
-        .order_by("-order_now", "site")[: SITES_SHOWN + 1],
-        "sites_shown": SITES_SHOWN,
+        .order_by("-order_now", "site")[: SHOWN + 1],
+        "shown": SHOWN,
         "pieces": pieces,
         "today": timezone.localdate(),
-        "orders": found.open_orders.select_related("site").order_by("expected_on", "order")[:50],
-        "designs": designs[:DESIGNS_SHOWN],
+        "orders": found.open_orders.select_related("site").order_by("expected_on", "order")[: SHOWN + 1],
+        "designs": designs,
         "installed": count_with_part(reader.organization, found.key, designs),
-        "kit_lines": lines[: KITS_SHOWN + 1],
-        "kits_shown": KITS_SHOWN,
+        "kit_lines": lines[: SHOWN + 1],
     }
     return render(request, "register/part.html", context)
