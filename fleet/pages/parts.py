@@ -92,9 +92,7 @@ def part(request: PageRequest, reader: Reader, part: str) -> HttpResponse:
         "way": "machines",
         "part": found,
         "counted_in": counted_in(found),
-        "advice": advice_lines(reader)
-        .filter(part=found.key)
-        .order_by("-order_now", "site")[: SHOWN + 1],
+        "advice": advice_lines(reader).filter(part=found.key).order_by("-order_now", "site")[: SHOWN + 1],
         "shown": SHOWN,
         "pieces": pieces,
         "today": timezone.localdate(),

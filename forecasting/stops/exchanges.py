@@ -1,8 +1,8 @@
 """Machines that share something exchange plans, two at a time, where both together then cost less.
 
-Each machine's plans are the cheapest ones at prices of what is shared that are raised and lowered by chance,
-of one fixed seed: so near the best price a machine finds the plans that are worth nearly as much as its best
-and take of other days.
+Each machine's plans are the cheapest ones at prices of what is shared: those by which the best price was
+found, and that one raised and lowered by chance, of one fixed seed. So near the best price a machine finds
+the plans that are worth nearly as much as its best and take of other days.
 """
 
 from dataclasses import dataclass
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .paths import cheapest_stops
+from .prices import Priced
 from .problem import SLACK, StopProblem
 
 SEED = 4
@@ -26,10 +27,10 @@ class Plans:
     use: np.ndarray
 
 
-def exchange_plans(together: StopProblem, price: np.ndarray, stop: np.ndarray) -> np.ndarray:
-    """A choice (n,) that costs no more than `stop`, within the same limits; `price` (S,) is the best."""
+def exchange_plans(together: StopProblem, priced: Priced, stop: np.ndarray) -> np.ndarray:
+    """A choice (n,) that costs no more than `stop`, within the same limits; `priced` has the best price."""
     rng = np.random.default_rng(SEED)
-    plans = _list_plans(together, price, stop, rng)
+    plans = _list_plans(together, priced, stop, rng)
     left = together.shared.most - together.shared.asked(stop)
     now = np.zeros(len(plans), dtype=int)  # the first of each is the one it has
     for _ in range(ROUNDS):
@@ -42,11 +43,11 @@ def exchange_plans(together: StopProblem, price: np.ndarray, stop: np.ndarray) -
 
 
 def _list_plans(
-    together: StopProblem, price: np.ndarray, stop: np.ndarray, rng: np.random.Generator
+    together: StopProblem, priced: Priced, stop: np.ndarray, rng: np.random.Generator
 ) -> list[Plans]:
     """The plans of each machine that keep to its own labour, first the one in `stop`."""
     shared, machines = together.shared, len(together.setup)
-    tried = [stop, np.full(len(stop), together.width)]
+    price, tried = priced.price, [stop, np.full(len(stop), together.width), *priced.tried]
     for number in range(PRICES):
         moved = rng.normal(0.0, SPREAD[number % len(SPREAD)], len(price))
         tried.append(cheapest_stops(together.priced(price * np.exp(moved))))

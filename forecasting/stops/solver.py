@@ -1,7 +1,6 @@
-"""Stops where labour or parts are short: the solver, and the price of what machines share.
+"""Stops where labour or parts are short: the program of them, its linear relaxation and the solver.
 
-Source: HiGHS (Huangfu & Hall, 2018) through SciPy; what is shared is priced by the duals of the linear
-relaxation.
+Source: HiGHS (Huangfu & Hall, 2018) through SciPy.
 """
 
 from dataclasses import dataclass
@@ -18,7 +17,7 @@ class Program:
     """min gain·v with matrix·v ≤ most and 0 ≤ v ≤ 1; what is gained is gained against `outside`.
 
     The first elements of v say that assembly `row` goes in its machine's `stop`, the others that a stop is
-    used. The last `spans` lines of the matrix are what is shared.
+    used.
     """
 
     row: np.ndarray
@@ -26,18 +25,16 @@ class Program:
     gain: np.ndarray
     matrix: sparse.csr_array
     most: np.ndarray
-    spans: int
     outside: float
 
 
 @dataclass(frozen=True, slots=True)
-class Prices:
-    """What the linear relaxation says: the `price` (S,) of each span, a lower `bound` of the cost of all, and
-    how much the cost rises at least where a column of the program is other than it is in the relaxation:
-    `at_one` where it is one and `at_zero` where it is none.
+class Relaxed:
+    """What the linear relaxation says: a lower `bound` of the cost of all, and how much the cost rises at
+    least where a column of the program is other than it is in the relaxation: `at_one` where it is one and
+    `at_zero` where it is none.
     """
 
-    price: np.ndarray
     bound: float
     at_one: np.ndarray
     at_zero: np.ndarray
@@ -83,7 +80,6 @@ def write_program(problem: StopProblem) -> Program:
                 problem.shared.most + SLACK,
             ]
         ),
-        spans=len(problem.shared.most),
         outside=float(problem.outside.sum()),
     )
 
@@ -131,15 +127,13 @@ def solve_stops(
     return chosen, bound
 
 
-def price_spans(program: Program) -> Prices:
-    """What a unit of each span is worth, where an assembly may go in part."""
+def relax(program: Program) -> Relaxed:
+    """The program where an assembly may go in part."""
     found = linprog(program.gain, A_ub=program.matrix, b_ub=program.most, bounds=(0, 1), method="highs")
-    if not found.success:  # out of memory or time: nothing is priced, and nothing is proved
+    if not found.success:  # out of memory or time: nothing is proved
         nothing = np.zeros(len(program.gain))
-        return Prices(np.zeros(program.spans), -np.inf, nothing, nothing)
-    price = -found.ineqlin.marginals[len(program.most) - program.spans :]
-    return Prices(
-        price=np.maximum(price, 0.0),
+        return Relaxed(-np.inf, nothing, nothing)
+    return Relaxed(
         bound=float(program.outside + found.fun),
         at_one=np.maximum(found.lower.marginals, 0.0),
         at_zero=np.maximum(-found.upper.marginals, 0.0),

@@ -4,7 +4,7 @@
 
 For each size a fleet is invented, read and planned in a PostgreSQL of FOLDER (with 100,000 installed
 assemblies that took 40 minutes on two busy cores; a second run finds it there). Then gunicorn serves it
-with two workers, and every list and detail page and the sign-in page is asked for `--each` times, in rounds
+with five workers, and every list and detail page and the sign-in page is asked for `--each` times, in rounds
 of random order, at moments that are set beforehand: who comes does not wait for who came before. The time
 of a page runs from its moment to its last byte. Pages of one thing ask for up to twenty different ones.
 
@@ -63,17 +63,7 @@ def served_environment(url: str, folder: Path) -> dict[str, str]:
 def serving() -> Iterator[int]:
     """The port on which gunicorn serves the fleet of this process's environment."""
     port = servers.free_port()
-    command = [
-        sys.executable,
-        "-m",
-        "gunicorn",
-        "--workers",
-        str(WORKERS),
-        "--threads",
-        str(THREADS),
-        "--bind",
-        f"127.0.0.1:{port}",
-    ]
+    command = [sys.executable, "-m", "gunicorn", "--workers", str(WORKERS), "--bind", f"127.0.0.1:{port}"]
     server = subprocess.Popen([*command, "--log-level", "warning", "fleet.wsgi"], stdout=sys.stderr)
     try:
         give_up = time.monotonic() + 60

@@ -9,6 +9,7 @@ import pytest
 from forecasting.stops.choice import MACHINE_GAP, TOGETHER_GAP, choose_stops
 from forecasting.stops.exchanges import exchange_plans
 from forecasting.stops.paths import cheapest_paths, fill_valleys
+from forecasting.stops.prices import Priced
 from forecasting.stops.problem import Shared, StopProblem
 
 PENALTY = 10_000.0
@@ -180,9 +181,9 @@ def test_nothing_to_decide_costs_nothing():
 def test_an_exchange_of_plans_costs_no_more_and_keeps_to_every_limit(seed):
     problem = a_problem(seed, machines=6, labour=120, span_minutes=300.0)
     nothing = np.full(len(problem.machine), problem.width)
-    found = exchange_plans(problem, np.ones(2), nothing)
+    found = exchange_plans(problem, Priced(np.ones(2), []), nothing)
     assert problem.machine_costs(found).sum() < problem.machine_costs(nothing).sum()
     assert not problem.shared.exceeded(found).any()
     assert (problem.work(found) <= 120).all()
-    again = exchange_plans(problem, np.ones(2), found)
+    again = exchange_plans(problem, Priced(np.ones(2), []), found)
     assert problem.machine_costs(again).sum() <= problem.machine_costs(found).sum() + 1e-6
