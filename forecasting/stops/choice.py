@@ -14,16 +14,17 @@ from scipy.sparse.csgraph import connected_components
 
 from .exchanges import exchange_plans
 from .paths import EXACT, cheapest_paths
-from .prices import price_spans
+from .prices import Priced, price_spans
 from .problem import SLACK, StopProblem
-from .sets import narrow_stops
-from .solver import relax, solve_stops, write_program
+from .sets import Narrowed, narrow_stops
+from .solver import Program, Relaxed, relax, solve_stops, write_program
 from .turns import take_in_turn, take_what_is_left
 
 MACHINE_GAP, MACHINE_NODES = 1e-4, 2_000
 MACHINES = 200  # whose sets of stops are looked at together
-# Above this gap, where so many columns of a program of so many are still open, machines are solved together.
-TOGETHER_GAP, TOGETHER_NODES, TOGETHER_SIZE, PROGRAM_SIZE = 3e-3, 5, 1_500, 3_000
+PROGRAM_SIZE = 2_000  # ways of assemblies to go; from so many on, mixed plans have a price sooner
+# Above this gap, where so many columns of the program are still open, machines are solved together.
+TOGETHER_GAP, TOGETHER_NODES, TOGETHER_SIZE = 3e-3, 5, 1_500
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +41,16 @@ def choose_stops(problem: StopProblem) -> Choice:
     if not len(problem.machine):
         return Choice(np.empty(0, int), 0.0, 0.0)
     stop, bounds = cheapest_paths(problem)
-    open_still = _unsettled(problem, stop, bounds)
+    apart = replace(problem, shared=problem.shared.nothing())
+    narrowed = _narrow(apart, stop, bounds)
+    open_still = np.zeros(len(bounds), dtype=bool)
+    for machines, _ in narrowed:
+        open_still[machines] = True
     # What binds somewhere is shared out in all its days; what nowhere binds costs no time.
     binding = np.zeros(len(problem.shared.most), dtype=bool)
     while (over := problem.shared.exceeded(stop)).any() or open_still.any():
         if not over.any():
-            _settle(problem, stop, bounds, np.flatnonzero(open_still))
+            _solve_narrowed(apart, narrowed, stop, bounds, open_still)
             open_still[:] = False
             continue
         binding |= np.isin(problem.shared.group, problem.shared.group[over])
@@ -61,42 +66,55 @@ def choose_stops(problem: StopProblem) -> Choice:
     return Choice(stop, float(cost), float(min(bound, cost)))
 
 
-def _unsettled(problem: StopProblem, stop: np.ndarray, bounds: np.ndarray) -> np.ndarray:
-    """Which machines (M,) have too little labour of their own for their shortest path, or costs of more than
-    one valley, by which it may not be the cheapest."""
+def _narrow(problem: StopProblem, stop: np.ndarray, bounds: np.ndarray) -> list[tuple[np.ndarray, Narrowed]]:
+    """What is left to solve of the machines that paths do not settle, some at a time.
+
+    What was found for them on the way goes into `stop`, and what it proves into `bounds`. `problem` shares
+    nothing.
+    """
     costs = problem.machine_costs(stop)
     short = np.any(problem.work(stop) > problem.labour + SLACK, axis=1)
-    return short | (costs - bounds > EXACT * (1 + np.abs(costs)))
+    unsettled = np.flatnonzero(short | (costs - bounds > EXACT * (1 + np.abs(costs))))
+    found = []
+    for machines in _some_at_a_time(unsettled):
+        of_them = np.isin(problem.machine, machines)
+        some = problem.of_machines(machines)
+        narrowed = narrow_stops(some, stop[of_them], MACHINE_GAP)
+        stop[of_them] = narrowed.stop
+        proved = np.where(_is_open(some, narrowed), -np.inf, narrowed.below)
+        bounds[machines] = np.maximum(bounds[machines], proved)
+        found.append((machines, narrowed))
+    return found
 
 
-def _settle(problem: StopProblem, stop: np.ndarray, bounds: np.ndarray, machines: np.ndarray) -> None:
-    """Puts the choice of these machines, as if they shared nothing, in `stop`, and what it proves in
-    `bounds`."""
-    apart = replace(problem, shared=problem.shared.nothing())
-    for some in _some_at_a_time(machines):
-        of_them = np.isin(problem.machine, some)
-        stop[of_them], least = _solve_narrowed(apart.of_machines(some), stop[of_them])
-        bounds[some] = np.maximum(bounds[some], least)
+def _is_open(problem: StopProblem, narrowed: Narrowed) -> np.ndarray:
+    """Which machines (M,) have something left to solve."""
+    return np.bincount(problem.machine, narrowed.open.any(axis=1), len(problem.setup)) > 0
 
 
 def _some_at_a_time(machines: np.ndarray) -> list[np.ndarray]:
     return [machines[began : began + MACHINES] for began in range(0, len(machines), MACHINES)]
 
 
-def _solve_narrowed(problem: StopProblem, wished: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The choice (n,) of machines that paths do not settle and a lower bound (M,); the solver sees what is
-    open."""
-    narrowed = narrow_stops(problem, wished, MACHINE_GAP)
-    stop, bounds = narrowed.stop.copy(), np.where(narrowed.listed, narrowed.below, np.inf)
-    rest = replace(problem, cost=np.where(narrowed.open, problem.cost, np.inf))
-    unsolved = np.bincount(problem.machine, narrowed.open.any(axis=1), len(bounds)) > 0
-    for machine in np.flatnonzero(unsolved).tolist():
-        one, rows = rest.of_machines(np.array([machine])), problem.rows(machine)
-        found, bound = solve_stops(one, MACHINE_GAP, MACHINE_NODES)
-        bounds[machine] = min(bounds[machine], bound)
-        if found is not None and one.machine_costs(found)[0] < narrowed.cost[machine]:
-            stop[rows] = found
-    return stop, bounds
+def _solve_narrowed(
+    problem: StopProblem,
+    found: list[tuple[np.ndarray, Narrowed]],
+    stop: np.ndarray,
+    bounds: np.ndarray,
+    wanted: np.ndarray,
+) -> None:
+    """Puts the choice of the `wanted` (M,) machines of `_narrow` into `stop`, and its proof into `bounds`:
+    the solver sees what is open."""
+    for machines, narrowed in found:
+        some = problem.of_machines(machines)
+        rest = replace(some, cost=np.where(narrowed.open, some.cost, np.inf))
+        for at in np.flatnonzero(_is_open(some, narrowed) & wanted[machines]).tolist():
+            machine, one = machines[at], rest.of_machines(np.array([at]))
+            better, bound = solve_stops(one, MACHINE_GAP, MACHINE_NODES)
+            proved = min(bound, narrowed.below[at] if narrowed.listed[at] else np.inf)
+            bounds[machine] = max(bounds[machine], proved)
+            if better is not None and one.machine_costs(better)[0] < narrowed.cost[at]:
+                stop[problem.rows(machine)] = better
 
 
 def _sharing_machines(problem: StopProblem, over: np.ndarray) -> list[np.ndarray]:
@@ -121,44 +139,50 @@ def _sharing_problem(problem: StopProblem, machines: np.ndarray) -> StopProblem:
 
 def _share(together: StopProblem) -> tuple[np.ndarray, float]:
     """The choice (n,) of machines within what they share, and a lower bound of their cost."""
+    if np.count_nonzero(together.cost < together.outside[:, None]) <= PROGRAM_SIZE:
+        program = write_program(together)
+        relaxed = relax(program)
+        stop = _take_and_exchange(together, Priced(relaxed.price, []))
+        return _solve_together(together, program, relaxed, stop)
     found = price_spans(together)
+    return _take_and_exchange(together, found), _bound_at(together, found.price)
+
+
+def _take_and_exchange(together: StopProblem, found: Priced) -> np.ndarray:
     stop = take_in_turn(together.priced(found.price))
     stop = exchange_plans(together, found, stop)
-    stop = take_what_is_left(together, stop)
-    return _solve_together(together, stop, _bound_at(together, found.price))
+    return take_what_is_left(together, stop)
 
 
 def _bound_at(together: StopProblem, price: np.ndarray) -> float:
     """What all cost at least: each machine by itself, at the `price` (S,) of what it shares."""
     # What is shared may shut out what must go: a special stop stands open to it.
-    free = replace(together.priced(price), must=np.zeros_like(together.must))
-    stop, bounds = cheapest_paths(free)
-    _settle(free, stop, bounds, np.flatnonzero(_unsettled(free, stop, bounds)))
+    apart = replace(
+        together.priced(price), must=np.zeros_like(together.must), shared=together.shared.nothing()
+    )
+    stop, bounds = cheapest_paths(apart)
+    _solve_narrowed(apart, _narrow(apart, stop, bounds), stop, bounds, np.ones(len(bounds), dtype=bool))
     return float(bounds.sum() - price @ together.shared.most)
 
 
-def _solve_together(together: StopProblem, stop: np.ndarray, bound: float) -> tuple[np.ndarray, float]:
+def _solve_together(
+    together: StopProblem, program: Program, relaxed: Relaxed, stop: np.ndarray
+) -> tuple[np.ndarray, float]:
     """Both once the solver has seen what could still be better, where that is not much."""
-    cost = together.machine_costs(stop).sum()
-    enough = TOGETHER_GAP * (together.outside.sum() - bound)
-    program = write_program(together) if cost - bound > enough else None
-    if program is None or len(program.gain) > PROGRAM_SIZE:
-        return stop, bound
-    relaxed = relax(program)
+    cost, bound = together.machine_costs(stop).sum(), relaxed.bound
     # Columns that cannot be in anything cheaper stay as the relaxation has them.
-    room = cost - relaxed.bound
+    room = cost - bound
     least, most = (relaxed.at_zero > room).astype(float), (relaxed.at_one <= room).astype(float)
-    bound = max(bound, relaxed.bound)
-    if cost - bound <= enough or np.count_nonzero(least < most) > TOGETHER_SIZE:
-        return stop, bound
-    found, proved = solve_stops(
-        together, TOGETHER_GAP, TOGETHER_NODES, program=program, least=least, most=most
-    )
-    bound = max(bound, min(proved, cost))
-    if (
-        found is not None
-        and together.machine_costs(found).sum() < cost
-        and not together.shared.exceeded(found).any()  # the solver rounds in its own way
-    ):
-        stop = found
+    open_columns = np.count_nonzero(least < most)
+    if room > TOGETHER_GAP * abs(program.outside - bound) and open_columns <= TOGETHER_SIZE:
+        found, proved = solve_stops(
+            together, TOGETHER_GAP, TOGETHER_NODES, program=program, least=least, most=most
+        )
+        bound = max(bound, min(proved, cost))
+        if (
+            found is not None
+            and together.machine_costs(found).sum() < cost
+            and not together.shared.exceeded(found).any()  # the solver rounds in its own way
+        ):
+            stop = found
     return stop, bound

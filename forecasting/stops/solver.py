@@ -17,7 +17,7 @@ class Program:
     """min gain·v with matrix·v ≤ most and 0 ≤ v ≤ 1; what is gained is gained against `outside`.
 
     The first elements of v say that assembly `row` goes in its machine's `stop`, the others that a stop is
-    used.
+    used. The last `spans` lines of the matrix are what is shared.
     """
 
     row: np.ndarray
@@ -25,16 +25,18 @@ class Program:
     gain: np.ndarray
     matrix: sparse.csr_array
     most: np.ndarray
+    spans: int
     outside: float
 
 
 @dataclass(frozen=True, slots=True)
 class Relaxed:
-    """What the linear relaxation says: a lower `bound` of the cost of all, and how much the cost rises at
-    least where a column of the program is other than it is in the relaxation: `at_one` where it is one and
-    `at_zero` where it is none.
+    """What the linear relaxation says: the `price` (S,) of each span, a lower `bound` of the cost of all, and
+    how much the cost rises at least where a column of the program is other than it is in the relaxation:
+    `at_one` where it is one and `at_zero` where it is none.
     """
 
+    price: np.ndarray
     bound: float
     at_one: np.ndarray
     at_zero: np.ndarray
@@ -80,6 +82,7 @@ def write_program(problem: StopProblem) -> Program:
                 problem.shared.most + SLACK,
             ]
         ),
+        spans=len(problem.shared.most),
         outside=float(problem.outside.sum()),
     )
 
@@ -130,10 +133,12 @@ def solve_stops(
 def relax(program: Program) -> Relaxed:
     """The program where an assembly may go in part."""
     found = linprog(program.gain, A_ub=program.matrix, b_ub=program.most, bounds=(0, 1), method="highs")
-    if not found.success:  # out of memory or time: nothing is proved
+    if not found.success:  # out of memory or time: nothing is priced, and nothing is proved
         nothing = np.zeros(len(program.gain))
-        return Relaxed(-np.inf, nothing, nothing)
+        return Relaxed(np.zeros(program.spans), -np.inf, nothing, nothing)
+    price = -found.ineqlin.marginals[len(program.most) - program.spans :]
     return Relaxed(
+        price=np.maximum(price, 0.0),
         bound=float(program.outside + found.fun),
         at_one=np.maximum(found.lower.marginals, 0.0),
         at_zero=np.maximum(-found.upper.marginals, 0.0),
