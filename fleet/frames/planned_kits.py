@@ -14,12 +14,11 @@ from forecasting.tables import Table, make_table
 from .begun import begun_kits
 
 
-def complete_kit_sites(plan: Plan, design: Design) -> set[str]:
-    """The sites at which the plan has a kit that holds an assembly of the design and lacks nothing of it."""
+def kit_sites(plan: Plan, design: Design) -> set[str]:
+    """The sites at which the plan has a kit that holds an assembly of the design."""
     lines = LINES["kit_lines"].objects.filter(plan=plan, design=design.key).order_by()
-    short = lines.filter(short_by__gt=0).values("kit")
-    kits = LINES["kits"].objects.filter(plan=plan, kit__in=lines.values("kit")).exclude(kit__in=short)
-    return set(kits.order_by().values_list("site", flat=True))
+    kits = LINES["kits"].objects.filter(plan=plan, kit__in=lines.values("kit")).order_by()
+    return set(kits.values_list("site", flat=True))
 
 
 def waiting_lines(

@@ -93,21 +93,17 @@ def catalogue_tables(organization: Organization, rule: AgeRule | None) -> dict[s
     """
     tables = _read_tables(organization, CATALOGUE, Q())
     tables["parts"] = _counted_parts(tables["parts"], rule)
-    return _as_inputs({name: tables[name] for name in CATALOGUE})
+    return _as_inputs(tables)
 
 
-def shelf_tables(
-    organization: Organization, *, parts: Collection[str] | None = None, site: str | None = None
-) -> dict[str, pd.DataFrame]:
-    """The tables of INPUTS that say what lies where and what is to come: of all parts at all sites, or of
-    these, or at this one.
+def shelf_tables(organization: Organization, where: Q) -> dict[str, pd.DataFrame]:
+    """The tables of INPUTS that say what lies where and what is to come, as far as `where` holds of a row.
 
     What begun kits hold is not on hand.
     """
-    where = Q() if parts is None else Q(part__key__in=parts)
-    tables = _read_tables(organization, SHELVES, where if site is None else where & Q(site__key=site))
+    tables = _read_tables(organization, SHELVES, where)
     tables["stock"] = less_reserved(tables["stock"], organization)
-    return _as_inputs({name: tables[name] for name in SHELVES})
+    return _as_inputs(tables)
 
 
 def _read_tables(organization: Organization, names: Collection[str], where: Q) -> dict[str, pd.DataFrame]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from fleet.frames.register import catalogue_tables, chosen_age_rule, core_settings, shelf_tables
@@ -100,7 +101,7 @@ def allot_again(
 
 def _tables_of(organization: Organization, site: str) -> Tables:
     catalogue = catalogue_tables(organization, chosen_age_rule(organization))
-    return catalogue | shelf_tables(organization, site=site)
+    return catalogue | shelf_tables(organization, Q(site__key=site))
 
 
 def _allot(

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import pandas as pd
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from fleet.frames.planned_kits import as_asked
@@ -45,7 +46,7 @@ class Asked:
     def shelves(self) -> dict[str, pd.DataFrame]:
         """The tables with the stock and the orders of nothing but what it takes, or what may stand in."""
         parts = related_parts(self.tables, self.bill["part"])
-        return self.tables | shelf_tables(self.organization, parts=parts)
+        return self.tables | shelf_tables(self.organization, Q(part__key__in=parts))
 
     @property
     def first(self) -> pd.DataFrame:

@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.frames.places import place_tables
-from fleet.frames.planned_kits import complete_kit_sites, waiting_lines
+from fleet.frames.planned_kits import kit_sites, waiting_lines
 from fleet.frames.register import core_settings
 from fleet.models import (
     LINES,
@@ -138,7 +138,7 @@ def _waiting(asked: Asked, plan: Plan | None, shelves: dict[str, Replacement]) -
         return pd.DataFrame()
     told = {site for site, way in shelves.items() if _worth_telling(way, asked, shelves)}
     parts = related_parts(asked.tables, asked.bill["part"])
-    sites = told | complete_kit_sites(plan, asked.design)
+    sites = told | kit_sites(plan, asked.design)
     waiting = waiting_lines(asked.organization, plan, parts, sites)
     own = (waiting["machine"] == asked.position.machine.key) & (waiting["position"] == asked.position.key)
     return waiting.assign(freed=own.to_numpy(bool))

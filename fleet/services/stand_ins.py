@@ -8,6 +8,7 @@ import datetime
 from dataclasses import dataclass
 
 import pandas as pd
+from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -218,7 +219,7 @@ def _found(
 ) -> StandInsFound:
     today = today or timezone.localdate()
     judged = judge_stand_ins(need, tables, units)
-    tables = tables | shelf_tables(organization, parts=judged.parts)
+    tables = tables | shelf_tables(organization, Q(part__key__in=judged.parts))
     ranked = rank_stand_ins(judged, tables, site, today)
     demanded = ranked.candidates["demanded_pressure_bar"].dropna()
     return StandInsFound(

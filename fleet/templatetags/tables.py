@@ -26,9 +26,9 @@ def head(context, name: str, label: str, kind: str = ""):
 
 @register.tag
 def once(parser, token):
-    """Words that stand in every row, translated once a page: `{% once _("Site") %}`."""
+    """Words that stand in every row, translated once for all rows of a template: `{% once _("Site") %}`."""
     words = parser.compile_filter(token.contents.partition(" ")[2])
-    if not words.token.startswith("_(") or words.filters:
+    if not words.token.startswith("_(") or words.filters or "%" in words.token:
         raise TemplateSyntaxError(f"Only words to be translated stand in each row as they are: {words}")
     return Once(words)
 

@@ -22,7 +22,7 @@ from .turns import take_in_turn, take_what_is_left
 
 MACHINE_GAP, MACHINE_NODES = 1e-4, 2_000
 MACHINES = 200  # whose sets of stops are looked at together
-PROGRAM_SIZE = 2_000  # ways of assemblies to go; from so many on, mixed plans have a price sooner
+PROGRAM_SIZE = 4_000  # ways of assemblies to go; from so many on, mixed plans have a price sooner
 # Above this gap, where so many columns of the program are still open, machines are solved together.
 TOGETHER_GAP, TOGETHER_NODES, TOGETHER_SIZE = 3e-3, 5, 1_500
 
@@ -156,13 +156,10 @@ def _take_and_exchange(together: StopProblem, found: Priced) -> np.ndarray:
 
 def _bound_at(together: StopProblem, price: np.ndarray) -> float:
     """What all cost at least: each machine by itself, at the `price` (S,) of what it shares."""
-    # What is shared may shut out what must go: a special stop stands open to it.
-    apart = replace(
-        together.priced(price), must=np.zeros_like(together.must), shared=together.shared.nothing()
-    )
+    apart = replace(together.priced(price).opened(), shared=together.shared.nothing())
     stop, bounds = cheapest_paths(apart)
     _solve_narrowed(apart, _narrow(apart, stop, bounds), stop, bounds, np.ones(len(bounds), dtype=bool))
-    return float(bounds.sum() - price @ together.shared.most)
+    return float(bounds.sum() - price @ (together.shared.most + SLACK))
 
 
 def _solve_together(

@@ -83,4 +83,4 @@ def _exchange(plans: list[Plans], now: np.ndarray, one: int, other: int, left: n
     if len(fits):
         best = fits[cost[better][fits].argmin()]
         now[one], now[other] = better[0][best], better[1][best]
-        left[:] = np.maximum(room - mine.use[now[one]] - theirs.use[now[other]], 0.0)
+        left[:] = room - mine.use[now[one]] - theirs.use[now[other]]

@@ -7,14 +7,14 @@ program of every assembly in every stop has much the same prices, and takes seve
 Source: decomposition by Dantzig & Wolfe (1960), prices smoothed after Wentges (1997); both from memory.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
 from scipy.optimize import linprog
 
 from .paths import cheapest_paths
-from .problem import StopProblem
+from .problem import SLACK, StopProblem
 
 STEPS = 30  # a price that is a little off costs little
 ENOUGH = 1e-4  # of what is gained, by which the mix may lie above what it costs at least
@@ -39,26 +39,29 @@ class _Plans:
 
 def price_spans(together: StopProblem) -> Priced:
     """What a unit of each span is worth, where a machine may do parts of several plans."""
-    most = together.shared.most
-    # What is shared may shut out what must go: a special stop stands open to it.
-    free = replace(together, must=np.zeros_like(together.must))
-    plans = [_plans(free, np.full(len(free.machine), free.width))]
-    found, bound = Priced(np.zeros(len(most)), []), -np.inf
+    most, opened = together.shared.most, together.opened()
+    plans = [_plans(opened, np.full(len(opened.machine), opened.width))]
+    best, bound = np.zeros(len(most)), -np.inf
+    tried: list[np.ndarray] = []
     for _ in range(STEPS):
         mixed = _mix(plans, most)
         if mixed is None:  # out of memory or time: what is known of the price so far
             break
         cost, dual = mixed
-        price = KEPT * found.price + (1 - KEPT) * dual
-        stop, least = cheapest_paths(free.priced(price))
-        proved = least.sum() - price @ most
-        if proved > bound:
-            found, bound = Priced(price, found.tried), proved
-        if cost - bound <= ENOUGH * (free.outside.sum() - bound):
+        price = KEPT * best + (1 - KEPT) * dual
+        stop, least = cheapest_paths(opened.priced(price))
+        proved = least.sum() - price @ (most + SLACK)
+        known = any((stop == one).all() for one in tried)
+        if known and proved <= bound:  # a filled valley: the next price would be this one again
             break
-        plans.append(_plans(free, stop))
-        found.tried.append(stop)
-    return found
+        if proved > bound:
+            best, bound = price, proved
+        if cost - bound <= ENOUGH * (opened.outside.sum() - bound):
+            break
+        if not known:
+            plans.append(_plans(opened, stop))
+            tried.append(stop)
+    return Priced(best, tried)
 
 
 def _plans(problem: StopProblem, stop: np.ndarray) -> _Plans:

@@ -150,6 +150,10 @@ class StopProblem:
         np.add.at(cost, (shared.row, shared.stop), price[shared.span] * shared.amount)
         return replace(self, cost=cost)
 
+    def opened(self) -> "StopProblem":
+        """The same with a special stop open to what must go too: what is shared may shut out all others."""
+        return replace(self, must=np.zeros_like(self.must))
+
     def hold(self, rows: np.ndarray, stop: np.ndarray, penalty: np.ndarray) -> "StopProblem":
         """The same with the assemblies `rows` (bool) held to their `stop`, any other end at a `penalty`."""
         elsewhere = np.arange(self.width) != stop[:, None]

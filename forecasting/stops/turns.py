@@ -29,27 +29,27 @@ def take_in_turn(priced: StopProblem) -> np.ndarray:
     most_gain = np.full(len(priced.setup), -np.inf)
     np.maximum.at(most_gain, priced.machine, gain)
     for machine in np.argsort(-most_gain, kind="stable").tolist():
-        rows, one = priced.rows(machine), _one_machine(priced, machine, left)
+        rows, one = priced.rows(machine), _one_machine(priced, machine, np.maximum(left, 0.0))
         taken: np.ndarray | None = wished[rows]
         if (one.work(wished[rows]) > one.labour + SLACK).any() or one.shared.exceeded(wished[rows]).any():
             taken = _choose_within(one)
         if taken is not None:
             stop[rows] = taken
-            left = np.maximum(left - one.shared.asked(taken), 0.0)
+            left -= one.shared.asked(taken)
     return stop
 
 
 def take_what_is_left(together: StopProblem, stop: np.ndarray) -> np.ndarray:
     """The choice (n,) after each machine that could gain by it has looked at what nobody took."""
     stop = stop.copy()
-    left = np.maximum(together.shared.most - together.shared.asked(stop), 0.0)
-    for machine in np.flatnonzero(_could_gain(together, stop, left)).tolist():
+    left = together.shared.most - together.shared.asked(stop)
+    for machine in np.flatnonzero(_could_gain(together, stop, np.maximum(left, 0.0))).tolist():
         rows, one = together.rows(machine), _one_machine(together, machine, left)
         own = one.shared.asked(stop[rows])
-        one = _one_machine(together, machine, left + own)
+        one = _one_machine(together, machine, np.maximum(left + own, 0.0))
         taken = _choose_within(one)
         if taken is not None and one.machine_costs(taken)[0] < one.machine_costs(stop[rows])[0]:
-            left = np.maximum(left + own - one.shared.asked(taken), 0.0)
+            left += own - one.shared.asked(taken)
             stop[rows] = taken
     return stop
 

@@ -4,7 +4,7 @@
 
 For each size a fleet is invented, read and planned in a PostgreSQL of FOLDER (with 100,000 installed
 assemblies that took 40 minutes on two busy cores; a second run finds it there). Then gunicorn serves it
-with five workers, and every list and detail page and the sign-in page is asked for `--each` times, in rounds
+with two workers, and every list and detail page and the sign-in page is asked for `--each` times, in rounds
 of random order, at moments that are set beforehand: who comes does not wait for who came before. The time
 of a page runs from its moment to its last byte. Pages of one thing ask for up to twenty different ones.
 
@@ -44,7 +44,7 @@ from tests import servers
 
 from .page_fleets import MEMBER, fleet_addresses, furnish_fleet, make_fleet, manage
 
-WORKERS = 5  # two a processor and one more, as its manual has it
+WORKERS = 2
 MOST_AT_ONCE = 200  # requests under way; an open load must never wait for one to be free
 SEED = 1
 LINKED = re.compile(r'(?:href|src)="(/static/[^"]+)"')

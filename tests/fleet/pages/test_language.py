@@ -86,7 +86,7 @@ def test_a_word_of_every_row_is_asked_for_once_a_page_in_the_language_of_each(mo
     assert asked == ["Found worn", "Eluzita"]
 
 
-@pytest.mark.parametrize("words", ["row", '"Found worn"', '_("Found worn")|lower'])
+@pytest.mark.parametrize("words", ["row", '"Found worn"', '_("Found worn")|lower', '_("5 % off")'])
 def test_only_words_to_be_translated_are_asked_for_once(words):
     with pytest.raises(TemplateSyntaxError):
         engines["django"].from_string("{% load tables %}{% once " + words + " %}")
