@@ -141,7 +141,9 @@ STOCK_ADVICE = table(
     text("unit", may_be_empty=False),
     number("on_hand", "usable", may_be_empty=False),
     number("on_order", may_be_empty=False),
-    number("planned_demand", "of planned kits within lead time and review", may_be_empty=False),
+    number(
+        "planned_demand", "of planned kits that may be built, within lead time and review", may_be_empty=False
+    ),
     number("unplanned_demand_mean", "of failures within lead time and review", may_be_empty=False),
     number("lead_time_days", "empty: not known", "d"),
     number("reorder_point", may_be_empty=False),

@@ -119,7 +119,8 @@ class _Shop:
         self.used_at = places_of_use(tables, bill)
         waiting = find_waiting(tables, changeouts)
         self.uses = list_uses(forecaster.installed, waiting, tables, bill)
-        asked = kit_lines[~is_held(kit_lines, kits, tables)]
+        # Nothing is ordered for what must not be built: another design takes other parts.
+        asked = kit_lines[~is_held(kit_lines, kits, tables) & kit_lines["not_to_build"].isna()]
         self.kits = list_kit_takings(kits, asked, settings, as_of)
         self.stock = _by_place(find_usable(tables, as_of))
         self.held = tables["stock"].groupby(["part", "site"])["on_hand"].sum().to_dict()

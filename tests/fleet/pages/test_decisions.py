@@ -38,7 +38,7 @@ def test_the_choices_stand_with_what_each_costs_and_risks(planned, member_of):
 
 def test_a_day_is_weighed_before_anything_is_decided(planned, member_of):
     text = text_of(member_of(planned).get(decide_at(planned), asked("not_before", day(30))))
-    assert "You would decide:" in text and "than as planned" in text
+    assert "You would decide:" in text and "; against the plan: " in text
     assert "four times in five the true one lies there" in text
     assert not ChangeoutDecision.objects.exists()
 

@@ -207,6 +207,15 @@ def test_what_must_not_be_built_stands_beside_its_lines_and_cuts_and_in_its_kit_
     assert supply(tables, a_changeout()).kits["not_to_build"].isna().all()
 
 
+def test_nothing_is_ordered_for_what_must_not_be_built():
+    tables, soon = build_fleet(1, 1), {"planned_on": "2027-01-08"}
+    made = supply(tables, a_changeout("M-1/P-1", **soon))
+    assert made.advice_on("E-6")["planned_demand"] == 2 and made.advice_on("E-6")["order_now"] >= 2
+    barred = supply(tables, a_changeout("M-1/P-1", not_to_build="Do not build D-1 for it.", **soon))
+    told = barred.advice_on("E-6")
+    assert (told["planned_demand"], told["unplanned_demand_mean"], told["order_now"]) == (0, 0, 0)
+
+
 def superseded_end(**successor) -> dict:
     """A fleet whose end E-6 is followed by E-6N, of which alone there is stock."""
     parts = [hose(), hose_end(superseded_by="E-6N"), hose_end("E-6N", **successor)]
