@@ -25,6 +25,7 @@ def test_a_page_takes_few_queries_whatever_the_fleet(gravel, quarry, member_of):
             with CaptureQueriesContext(connection) as queries:
                 answer = client.get(address)
             assert answer.status_code == 200, name
+            assert b'href=""' not in answer.content, f"{name} has a link that leads nowhere"
             counts.setdefault(name, []).append(len(queries))
     assert {
         name: n for name, n in counts.items() if n[0] != n[1] or n[0] > MOST_QUERIES + MORE_FOR.get(name, 0)
