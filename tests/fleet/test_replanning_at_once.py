@@ -3,16 +3,17 @@
 import datetime
 import signal
 import threading
+from functools import partial
 from pathlib import Path
 
 import pytest
-from django.db import connections
 from django.utils import timezone
 
 from fleet.models import LINES, Organization, Plan, PlanState
 from fleet.services.errors import PlanRuns
 from fleet.services.replanning import request_plan, run_plan
 
+from .at_once import at_once
 from .builders import take_small_fleet
 from .processes import PATIENCE_SECONDS, manage, wait_until
 
@@ -45,23 +46,16 @@ def stored(organization: Organization) -> Plan:
 def test_of_two_at_once_one_is_made_and_the_other_says_that_one_runs():
     quarry = Organization.objects.create(name="Quarry", slug="quarry")
     plans = [Plan.objects.create(organization=quarry, as_of=AS_OF) for _ in range(2)]
-    start, refused, refusals = threading.Barrier(2), threading.Event(), []
+    refused, refusals = threading.Event(), []
 
     def run(plan: Plan) -> None:
-        start.wait()
         try:
             run_plan(plan.pk, progress=lambda step: refused.wait(PATIENCE_SECONDS))
         except PlanRuns as refusal:
             refusals.append(str(refusal))
             refused.set()
-        finally:
-            connections.close_all()
 
-    threads = [threading.Thread(target=run, args=[plan]) for plan in plans]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    at_once(*[partial(run, plan) for plan in plans])
 
     states = sorted(Plan.objects.values_list("state", "failure"))
     assert states == [(PlanState.DONE, ""), (PlanState.FAILED, refusals[0])]

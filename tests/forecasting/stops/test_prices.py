@@ -1,5 +1,6 @@
 """The price of what machines share against that of a mix of every plan there is, on small problems."""
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -7,7 +8,7 @@ import pytest
 from scipy.optimize import linprog
 
 from forecasting.stops import choice
-from forecasting.stops.prices import price_spans
+from forecasting.stops.prices import STEPS, price_spans
 from forecasting.stops.solver import relax, write_program
 
 from .test_choice import a_problem, least_of_all
@@ -53,6 +54,14 @@ def test_a_choice_at_mixed_prices_keeps_to_what_is_shared_and_its_bound_holds(se
     assert not problem.shared.exceeded(chosen.stop).any()
     assert (problem.work(chosen.stop) <= 95).all()
     assert chosen.bound <= least + 1e-6 <= chosen.cost + 2e-6
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_price_that_a_filled_valley_repeats_ends_the_search(seed):
+    problem = a_problem(seed, one_valley=False, machines=40, width=6, span_minutes=1.0)
+    shared = replace(problem.shared, most=np.full(2, 0.15 * problem.minutes.sum()))
+    tried = price_spans(replace(problem, shared=shared)).tried
+    assert 2 < len(tried) == len({stop.tobytes() for stop in tried}) < STEPS - 1
 
 
 def test_nothing_is_asked_for_what_is_not_short():
