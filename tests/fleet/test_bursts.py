@@ -274,6 +274,14 @@ def test_the_kit_that_goes_short_is_told_of_what_and_until_when(gravel):
     assert short.says.endswith("it can be there again on 14 May 2026, too late for that day.")
 
 
+def test_a_kit_of_the_plan_is_told_at_a_site_whose_shelf_could_not_build_another(gravel):
+    lay(gravel, "H-08", 4)
+    lay(gravel, "E-08", 3)
+    plan_kit(gravel)
+    LINES["kits"].objects.update(site="south")
+    assert [(way.kind, way.site) for way in of_boom(gravel).ways] == [("stock", "north"), ("kit", "south")]
+
+
 def test_nobody_goes_short_where_the_kit_was_for_the_burst_position_itself_or_there_is_plenty(gravel):
     lay(gravel, "H-08", 4)
     lay(gravel, "E-08", 2)

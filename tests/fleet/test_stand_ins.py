@@ -74,6 +74,19 @@ def test_hose_counts_by_its_longest_usable_piece(gravel):
     assert spiral.ready_at == ("south",)
 
 
+def test_the_machines_own_site_is_named_first_and_then_who_has_most(gravel):
+    yard = Site.objects.create(organization=gravel, key="a-yard")
+    north, south = Site.objects.filter(key__in=("north", "south")).order_by("key")
+    for part in Part.objects.filter(key__in=("H-4SP-08", "E-08", "F-08")):
+        for site, on_hand in ((yard, 6), (north, 4), (south, 8)):
+            StockPiece.objects.create(
+                organization=gravel, part=part, site=site, on_hand=on_hand, made_on=AS_OF
+            )
+    spiral = judged(gravel).fitting[1]
+    assert [one.site for one in spiral.hose.shelves] == ["north", "south", "a-yard"]
+    assert spiral.ready_at == ("north", "a-yard", "south")
+
+
 def test_a_critical_position_gets_advice_and_a_person_who_decides(gravel):
     assert CRITICAL not in judged(gravel).notes
     assert judged(gravel, critical=True).notes[0] == CRITICAL

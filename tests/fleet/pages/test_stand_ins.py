@@ -2,10 +2,12 @@
 
 import pytest
 from django.db import connection
+from django.template.loader import render_to_string
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from fleet.models import Part, Position, Role
+from fleet.services.stand_ins import PartShown, Shelf
 from tests.fleet.pages.small_fleet import small_fleet
 
 
@@ -33,6 +35,17 @@ def test_the_page_says_what_is_lacking_and_who_decides(planned, viewer):
     assert "a named competent person must decide" in text
     assert "0 may stand here" in text and "1 cannot be judged" in text
     assert "The rating of hose H-2SN-08, end E-08 is not known" in text and "from memory" in text
+
+
+@pytest.mark.parametrize(
+    "sites, more", [(0, "none"), (8, "S8: 1"), (9, "S8: 1; and 1 site more"), (12, "S8: 1; and 4 sites more")]
+)
+def test_eight_sites_of_a_part_are_named_and_the_rest_counted(sites, more):
+    shelves = [Shelf(f"S{n}", 1.0, "each", None) for n in range(1, sites + 1)]
+    told = render_to_string(
+        "register/stand_in_shelves.html", {"part": PartShown("E-08", "", tuple(shelves)), "units": None}
+    )
+    assert told.endswith(more) and told.count("S") == min(sites, 8)
 
 
 def test_a_worn_hose_is_asked_for_by_its_layline(planned, viewer):
