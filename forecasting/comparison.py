@@ -85,7 +85,6 @@ def changeouts_at_age(
     due = day <= settings.horizon_days
     told = price_changeouts(installed, tables, settings)[["assembly", "machine", "position", "design"]][due]
     told["planned_on"] = told["due_on"] = days_after(as_of, day[due])
-    told["due_now"] = day[due] <= 0
     told["changeout"] = told["machine"] + " " + told["planned_on"].dt.strftime("%Y-%m-%d")
     told = told.assign(special_stop=True, due_reason="age_limit", reason=_("It reaches the fixed age."))
     return make_table(

@@ -81,7 +81,6 @@ CHANGEOUTS = table(
     number("minutes", unit="min"),
     text("reason", may_be_empty=False),
     text("not_to_build", "why its design must not be built there; empty where nothing forbids it"),
-    yes_no("due_now", "something in its stop is due by the plan's day already", may_be_empty=False),
 )
 
 KITS = table(

@@ -80,16 +80,3 @@ def test_what_a_plan_of_before_warns_of_stands_beside_its_kits_lines_and_cuts():
         assert lines.count() == 5
         cuts = LINES["cut_list"].objects.filter(plan=plan).order_by("line")
         assert list(cuts.values_list("not_to_build", flat=True)) == ["", warning]
-
-
-@pytest.mark.django_db
-def test_what_a_plan_of_before_has_due_by_its_day_comes_first_with_its_stop():
-    quarry = Organization.objects.create(name="Quarry", slug="quarry")
-    day = datetime.date(2024, 1, 15)
-    plan = Plan.objects.create(organization=quarry, as_of=day)
-    lines = LINES["changeouts"].objects
-    for row, (stop, due_on) in enumerate((("C-1", day), ("C-1", None), ("C-2", day + datetime.timedelta(1)))):
-        own = {"plan": plan, "row": row, "changeout": stop, "planned_on": day, "due_on": due_on}
-        lines.create(**own, assembly=f"A-{row}", special_stop=False)
-    importlib.import_module("fleet.migrations.0005_changeouts_due_first").tell_due(apps, None)
-    assert list(lines.order_by("row").values_list("due_now", flat=True)) == [True, True, False]

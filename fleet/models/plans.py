@@ -176,7 +176,6 @@ class ChangeoutLine(PlanLine):
     minutes = models.FloatField(null=True)
     reason = models.TextField(blank=True)
     not_to_build = models.TextField(blank=True)
-    due_now = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["plan", "row"]
@@ -185,7 +184,6 @@ class ChangeoutLine(PlanLine):
             models.Index(fields=["plan", "machine"], name="changeout_by_machine"),
             models.Index(fields=["plan", "planned_on"], name="changeout_by_day"),
             models.Index(fields=["plan", "changeout"], name="changeout_by_name"),
-            models.Index(fields=["plan", "-due_now", "row"], name="changeout_due_first"),
         ]
 
     def __str__(self) -> str:

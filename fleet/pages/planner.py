@@ -1,11 +1,14 @@
 """The planner's pages: what is due and when, and how a new plan is made."""
 
 import datetime
+from collections import Counter
+from collections.abc import Iterable
 from itertools import groupby
 
 from django.contrib import messages
 from django.core.cache import cache
-from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Sum
+from django.db.models import Count, F, Q, QuerySet
+from django.db.models.functions import TruncWeek
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -28,6 +31,7 @@ from .sorting import Sorting, own_columns
 SHORT_SHOWN, CHANGES_SHOWN = 10, 20
 SITES_SHOWN = 12
 KEEP_SUMS_SECONDS = 24 * 3600
+WEEK = datetime.timedelta(days=6)  # from its Monday to its last day
 DUE = 25  # changeouts a page: each is a card on a phone
 VERDICTS = ("short", "thin", "unknown", "sound")
 MARGIN_ORDERS = {"rated": "rated_pressure_bar", "demanded": "demanded_pressure_bar"} | own_columns(
@@ -36,22 +40,18 @@ MARGIN_ORDERS = {"rated": "rated_pressure_bar", "demanded": "demanded_pressure_b
 
 
 def changeout_lines(plan: Plan):
-    """The plan's changeouts, those of stops first in which something is due by the as-of date already, and in
-    both by day and machine, as the plan's rows stand."""
-    return LINES["changeouts"].objects.filter(plan=plan).order_by("-due_now", "row")
+    """The plan's changeouts by day and machine, as the plan's rows stand."""
+    return LINES["changeouts"].objects.filter(plan=plan).order_by("planned_on", "row")
 
 
-def by_week(lines) -> list[dict]:
-    """The lines in their order as weeks: week (None for what is due now) and stops, each a list of lines."""
+def by_week(lines, weeks: dict[str, dict]) -> list[dict]:
+    """The lines in their order as weeks: what is told of each in `weeks`, and `of_stops`, each a list of lines."""
 
-    def week_of(line) -> datetime.date | None:
-        return None if line.due_now else line.planned_on - datetime.timedelta(days=line.planned_on.weekday())
+    def week_of(line) -> str:
+        return (line.planned_on - datetime.timedelta(days=line.planned_on.weekday())).isoformat()
 
     return [
-        {
-            "week": week,
-            "stops": [list(stop) for _changeout, stop in groupby(of_week, key=lambda line: line.changeout)],
-        }
+        weeks[week] | {"of_stops": [list(stop) for _, stop in groupby(of_week, key=lambda line: line.changeout)]}
         for week, of_week in groupby(lines, key=week_of)
     ]
 
@@ -77,30 +77,38 @@ def failures_ahead(plan: Plan, site: str) -> dict:
     }
 
 
-def sums_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, int]:
-    """How many `assemblies` the changeouts are in how many `stops`, `special` ones among them, how many are
-    `due_now`; and by each horizon of `scope` how many are `changed`, and `supplied`: with all their parts.
+def weeks_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, dict]:
+    """What is added up of each week with a stop, by its Monday (`monday`), in their order.
 
-    Counted by stop first: of a stop all have one day, and one kit.
+    How many `assemblies` in how many `stops`, `special` ones among them; how many are due by the plan's day: by
+    a limit (`must_now`), as waiting costs more (`cheaper_now`); and by each horizon of `scope` how many are
+    `changed`, and `supplied`: with all parts.
     """
-    kits = LINES["kits"].objects.filter(plan=plan, ready=True, changeout=OuterRef("changeout"))
-    of_stop = lines.order_by().values("changeout", "planned_on", "special_stop")
-    of_stop = of_stop.annotate(
-        ready=Exists(kits), n=Count("pk"), due=Count("pk", filter=Q(due_on__lte=plan.as_of))
-    )
-    counts = {"changed": Q(), "supplied": Q(ready=True)}
-    sums = of_stop.aggregate(
-        stops=Count("*"),
-        special=Count("changeout", filter=Q(special_stop=True)),
-        assemblies=Sum("n"),
-        due_now=Sum("due"),
+    of_plan = LINES["kits"].objects.filter(plan=plan, ready=True)
+    supplied = Q(changeout__in=of_plan.values("changeout"))
+    due = Q(due_on__lte=plan.as_of)
+    weeks = lines.annotate(monday=TruncWeek("planned_on")).order_by("monday").values("monday")
+    weeks = weeks.annotate(
+        stops=Count("changeout", distinct=True),
+        special=Count("changeout", distinct=True, filter=Q(special_stop=True)),
+        assemblies=Count("pk"),
+        must_now=Count("pk", filter=due & ~Q(due_reason="economy")),
+        cheaper_now=Count("pk", filter=due & Q(due_reason="economy")),
         **{
-            f"{name}_{line.horizon_days}": Sum("n", filter=kept & Q(planned_on__lte=_day_of(plan, line)))
+            f"{name}_{line.horizon_days}": Count("pk", filter=kept & Q(planned_on__lte=_day_of(plan, line)))
             for line in scope
-            for name, kept in counts.items()
+            for name, kept in (("changed", Q()), ("supplied", supplied))
         },
     )
-    return {name: count or 0 for name, count in sums.items()}
+    return {week["monday"].isoformat(): week for week in weeks}
+
+
+def sums_of(weeks: Iterable[dict]) -> Counter[str]:
+    """What `weeks_of` tells of weeks, over all of them."""
+    sums: Counter[str] = Counter(assemblies=0)
+    for week in weeks:
+        sums.update({name: count for name, count in week.items() if name != "monday"})
+    return sums
 
 
 def _day_of(plan: Plan, line) -> datetime.date:
@@ -108,7 +116,7 @@ def _day_of(plan: Plan, line) -> datetime.date:
     return plan.as_of + datetime.timedelta(days=line.horizon_days)
 
 
-def failures_and_hand(scope: list, counts: dict[str, int]) -> list[dict]:
+def failures_and_hand(scope: list, counts: Counter[str]) -> list[dict]:
     """The failures ahead of a scope by days from the plan's day, from none today on, beside how many hoses
     are `changed` ahead by then, and how many of these with all parts on the shelf (`supplied`)."""
     if not scope:
@@ -140,20 +148,23 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
         lines = lines.filter(
             machine__in=Machine.objects.of(reader.organization).filter(site__key=site).values("key")
         )
-    if sheet_asked(request):
-        return plan_sheet(request, "changeouts", lines)
     ahead = failures_ahead(plan, site)
     named = f"site:{site}" if site else "all"
     scope: list = next((of for of in ahead["scopes"] if of[0].scope == named), [])
-    if site:
-        sums = sums_of(plan, lines, scope)
-    else:  # the same for everybody as long as the plan is in force
-        key = f"sums-of-plan-{plan.pk}-{plan.requested_at:%Y%m%d%H%M%S%f}"
-        sums = cache.get(key)
-        if sums is None:
-            sums = sums_of(plan, lines, scope)
-            cache.set(key, sums, KEEP_SUMS_SECONDS)
-    page = page_of(request, lines, size=DUE, count=sums["assemblies"])
+    # Without a site the same for everybody as long as the plan is in force.
+    key = f"weeks-of-plan-{plan.pk}-{plan.requested_at:%Y%m%d%H%M%S%f}"
+    weeks = None if site else cache.get(key)
+    if weeks is None:
+        weeks = weeks_of(plan, lines, scope)
+        if not site:
+            cache.set(key, weeks, KEEP_SUMS_SECONDS)
+    sums = sums_of(weeks.values())
+    week = weeks.get(request.GET.get("week", ""))
+    if week:
+        lines = lines.filter(planned_on__range=(week["monday"], week["monday"] + WEEK))
+    if sheet_asked(request):
+        return plan_sheet(request, "changeouts", lines)
+    page = page_of(request, lines, size=DUE, count=(week or sums)["assemblies"])
     short = list(
         LINES["margins"]
         .objects.filter(plan=plan, verdict="short")
@@ -166,7 +177,9 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
     context |= {
         "sums": sums,
         "page": page,
-        "weeks": by_week(page),
+        "weeks": by_week(page, weeks),
+        "all_weeks": weeks.items(),
+        "week": request.GET["week"] if week else "",
         "site": site,
         "short": short,
         "short_shown": SHORT_SHOWN,

@@ -61,8 +61,6 @@ def plan_changeouts(
     told["reason"] = name_decisions(told, miss_crowded(heeded.standing, told))
     stop_day = told["window_starts_on"].fillna(told["planned_on"]).dt.strftime("%Y-%m-%d")
     told["changeout"] = told["machine"] + " " + stop_day + np.where(told["special_stop"], " special", "")
-    due_now = told["due_on"] <= pd.Timestamp(as_of)
-    told["due_now"] = due_now.groupby(told["changeout"]).transform("any")
     told = told.sort_values(["planned_on", "changeout", "position"], ignore_index=True)
     return make_table(told, CHANGEOUTS), _gap_percent(candidates, choice, prospects, settings.horizon_days)
 

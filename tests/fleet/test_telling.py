@@ -22,7 +22,6 @@ def forecast(assembly, chance_90_days, due_on=None, due_reason="none", **place):
 
 def changeout(number, assembly, planned_on, *, special_stop=False):
     said = {"due_reason": "risk", "reason": "likely to fail", "minutes": 45, "special_stop": special_stop}
-    said["due_now"] = False
     return {"changeout": number, "assembly": assembly, "planned_on": planned_on} | PLACE | said
 
 

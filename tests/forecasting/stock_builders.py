@@ -26,7 +26,6 @@ def a_changeout(assembly: str = "M-1/P-1", planned_on: str = "2027-02-01", **mor
         "special_stop": False,
         "due_reason": "economy",
         "reason": "Cheapest in this window.",
-        "due_now": False,
     }
     return {"assembly": assembly, "planned_on": planned_on, **usual, **more}
 

@@ -66,7 +66,6 @@ def test_at_a_fixed_age_the_overdue_go_at_once_and_the_young_later():
     assert told["assembly"].tolist() == ["old", "young"]
     assert [f"{day:%Y-%m-%d}" for day in told["planned_on"]] == ["2027-01-04", "2027-05-19"]
     assert told["changeout"].nunique() == 2
-    assert told["due_now"].tolist() == [True, False]
 
 
 def test_what_reaches_the_age_beyond_the_horizon_is_left():

@@ -39,7 +39,6 @@ def tables_with_one_changeout() -> dict[str, pd.DataFrame]:
         "expected_cost_if_left": [None, 480.25],
         "minutes": [None, 45.0],
         "reason": ["rated below what is asked of it", "chance of failing above the limit"],
-        "due_now": [True, False],
     }
     return empty_tables() | {"changeouts": make_table(changeout, OUTPUTS["changeouts"])}
 

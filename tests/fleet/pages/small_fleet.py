@@ -202,7 +202,6 @@ def small_plan(organization: Organization) -> Plan:
                 "expected_cost_if_left": 340.0,
                 "minutes": 40,
                 "reason": "The next window of the machine.",
-                "due_now": True,
             }
         )
         lines["kit_lines"].append(

@@ -14,13 +14,34 @@ def due(client, organization, **query):
     return client.get(reverse("due", args=[organization.slug]), query)
 
 
-def test_stops_with_something_due_now_come_before_all_others(planned, member_of):
-    later = {"due_on": day(30), "planned_on": day(5), "due_now": False}
-    LINES["changeouts"].objects.filter(machine="M-01").update(**later)
+def test_stops_stand_in_their_weeks_the_next_first_whatever_is_due_in_them(planned, member_of):
+    LINES["changeouts"].objects.filter(machine="M-01").update(planned_on=day(30), due_on=day(-40))
     page = due(member_of(planned), planned)
     weeks = page.context["weeks"]
-    assert [week["week"] for week in weeks] == [None, datetime.date(2026, 5, 4)]
-    assert {line.machine for stop in weeks[0]["stops"] for line in stop} == {"M-02"}
+    assert [week["monday"] for week in weeks] == [datetime.date(2026, 5, 11), datetime.date(2026, 6, 1)]
+    assert [{line.machine for stop in week["of_stops"] for line in stop} for week in weeks] == [{"M-02"}, {"M-01"}]
+    assert "Week of 1\N{NO-BREAK SPACE}June\N{NO-BREAK SPACE}2026" in page.content.decode()
+
+
+def test_one_week_can_be_looked_at_by_itself_and_saved(planned, member_of):
+    LINES["changeouts"].objects.filter(machine="M-01").update(planned_on=day(30))
+    client = member_of(planned)
+    page = due(client, planned, week="2026-06-01")
+    assert {line.machine for line in page.context["page"]} == {"M-01"}
+    assert [week for week, _ in page.context["all_weeks"]] == ["2026-05-11", "2026-06-01"]
+    saved = b"".join(due(client, planned, week="2026-06-01", save="csv").streaming_content).decode()
+    assert "M-01" in saved and "M-02" not in saved
+    assert len(due(client, planned, week="2027-13-40").context["weeks"]) == 2  # no such week: all
+
+
+def test_what_must_not_wait_is_told_apart_from_what_is_cheaper_changed(planned, member_of):
+    lines = LINES["changeouts"].objects
+    lines.update(due_on=day(-3), due_reason="economy")
+    lines.filter(pk=lines.first().pk).update(due_reason="unfit")
+    page = due(member_of(planned), planned)
+    sums, text = page.context["sums"], page.content.decode()
+    assert (sums["must_now"], sums["cheaper_now"]) == (1, sums["assemblies"] - 1)
+    assert "<strong>1 must not wait</strong>" in text and "waiting costs more than changing" in text
 
 
 def test_what_is_added_up_is_the_plan_in_force(planned, member_of):

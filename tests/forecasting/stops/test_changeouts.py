@@ -88,16 +88,6 @@ def test_each_changeout_lies_in_a_window_of_its_machine_or_is_a_special_stop():
     assert changeouts.loc[changeouts["special_stop"].astype(bool), "window_starts_on"].isna().all()
 
 
-def test_a_stop_is_due_now_where_anything_in_it_is_due_by_the_plans_day():
-    tables, law = aged_fleet()
-    changeouts, _ = plan(tables, law=law, limits={"age_limit_days": 1_000, "risk_limit": 0.3})
-    due = set(changeouts.loc[changeouts["due_on"] <= pd.Timestamp(AS_OF), "changeout"])
-    by_stop = changeouts.groupby("changeout")["due_now"].unique().map(list)
-    assert {stop for stop, told in by_stop.items() if told == [True]} == due
-    assert {stop for stop, told in by_stop.items() if told == [False]} == set(by_stop.index) - due
-    assert due and set(by_stop.index) - due
-
-
 def test_a_hose_is_changed_in_the_window_nearest_its_best_age():
     # scale 1000, shape 2.5, failure five times planned: best age 493.05; this one is 300 days old.
     tables = build_fleet(

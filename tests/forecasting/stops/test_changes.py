@@ -41,7 +41,6 @@ def changeout(assembly="A-1", starts_on="2027-06-05", *, special=False, **more):
         "special_stop": special,
         "due_reason": "economy",
         "reason": "It says so",
-        "due_now": False,
     }
     return {"assembly": assembly, **usual, **more}
 

@@ -142,7 +142,7 @@ def test_stops_that_are_shared_are_shared_under_every_policy():
     rows = [
         {"changeout": "M-1 2027-02-01", "machine": "M-1", "planned_on": "2027-02-01", "special_stop": False}
         | {"assembly": f"M-1/P-{n}", "position": f"P-{n}", "design": "D-1", "due_reason": "economy"}
-        | {"reason": "It is due.", "due_now": False}
+        | {"reason": "It is due."}
         for n in (1, 2, 3)
     ]
     apart = [row | {"changeout": f"{row['changeout']} {n}"} for n, row in enumerate(rows)]
