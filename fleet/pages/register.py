@@ -4,7 +4,7 @@ import datetime
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Aggregate, Count, Min, OuterRef, Q, Subquery, Sum
+from django.db.models import Aggregate, Count, Exists, Min, OuterRef, Q, Subquery, Sum
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
@@ -15,6 +15,7 @@ from fleet.models import (
     LINES,
     Assembly,
     Build,
+    ChangeoutDecision,
     KitPart,
     KitPartState,
     Machine,
@@ -151,11 +152,12 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
         request, Position.objects.filter(machine=found).select_related("design__hose_part").order_by("key")
     )
     positions = list(page)
+    decided = ChangeoutDecision.objects.filter(assembly=OuterRef("pk"), withdrawn_on=None)
     installed = {
         one.position_id: one
-        for one in Assembly.objects.filter(position__in=positions, removed_on=None).select_related(
-            "design__hose_part"
-        )
+        for one in Assembly.objects.filter(position__in=positions, removed_on=None)
+        .select_related("design__hose_part")
+        .annotate(is_decided=Exists(decided))
     }
     said = plan_says(reader, [one.key for one in installed.values()])
     for position in positions:

@@ -42,6 +42,7 @@ of_organization = [
     path("members/leave/", people.leave, name="leave"),
     path("members/<int:member>/", people.change_role, name="change_role"),
     path("due/", planner.due, name="due"),
+    path("due/changes/", planner.changes, name="changes"),
     path("due/decisions/", decisions.standing, name="decisions"),
     path("due/decide/<path:assembly>/", decisions.decide, name="decide"),
     path("due/withdraw/<path:assembly>/", decisions.withdraw, name="withdraw"),

@@ -123,6 +123,12 @@ class Scales:
         return reason, max(limit, self.today)
 
     @property
+    def looks_to(self) -> datetime.date:
+        """The last day that the plan looks ahead to."""
+        begins = self.plan.as_of if self.plan else self.today
+        return begins + datetime.timedelta(days=self.settings.horizon_days)
+
+    @property
     def limit_ahead(self) -> datetime.date | None:
         """The day of that limit where plans look so far ahead."""
         end = self.today + datetime.timedelta(days=self.settings.horizon_days)
@@ -287,20 +293,26 @@ def _limit_passed(scales: Scales, changed_on: datetime.date | None, kind: str) -
     reason, limit = scales.limit
     if scales.limit_ahead is None if changed_on is None else changed_on <= limit:
         return ""
-    return tell_limit(reason, f"{limit:%-d %B %Y}")
+    return _in_words(scales, reason, limit)
+
+
+def _in_words(scales: Scales, reason: str, limit: datetime.date) -> str:
+    return tell_limit(reason, f"{limit:%-d %B %Y}", reached=limit <= scales.today)
 
 
 def _critical(scales: Scales) -> CriticalNotPutOff:
     reason, due = scales.limit or ("none", scales.today)
     by = [one for one in scales.windows if one.starts_on <= due]
-    named = ", ".join(str(one.starts_on) for one in by[:5])
+    named = ", ".join(f"{one.starts_on:%-d %B %Y}" for one in by[:5])
     return CriticalNotPutOff(
         position=scales.position,
-        limit=tell_limit(reason, f"{due:%-d %B %Y}"),
-        due=due,
+        limit=_in_words(scales, reason, due),
+        due=f"{due:%-d %B %Y}",
         right=_("Windows by then begin on %(named)s.") % {"named": named}
         if by
-        else _("No window comes by then: it takes a special stop."),
+        else _(
+            "No window comes by then: it takes a special stop on that day, or sooner if you say not after."
+        ),
     )
 
 

@@ -33,6 +33,7 @@ from tests.fleet.pages.small_fleet import AS_OF, day
 PAGES: dict[str, list[list]] = {
     "belong": [[]],
     "due": [[]],
+    "changes": [[]],
     "decisions": [[]],
     "decide": [["A-1-2"]],
     "margins": [[]],

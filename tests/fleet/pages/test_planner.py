@@ -19,7 +19,10 @@ def test_stops_stand_in_their_weeks_the_next_first_whatever_is_due_in_them(plann
     page = due(member_of(planned), planned)
     weeks = page.context["weeks"]
     assert [week["monday"] for week in weeks] == [datetime.date(2026, 5, 11), datetime.date(2026, 6, 1)]
-    assert [{line.machine for stop in week["of_stops"] for line in stop} for week in weeks] == [{"M-02"}, {"M-01"}]
+    assert [{line.machine for stop in week["of_stops"] for line in stop} for week in weeks] == [
+        {"M-02"},
+        {"M-01"},
+    ]
     assert ">1 Jun 2026</time>" in page.content.decode()
 
 
@@ -42,6 +45,27 @@ def test_what_must_not_wait_is_told_apart_from_what_is_cheaper_changed(planned, 
     sums, text = page.context["sums"], page.content.decode()
     assert (sums["must_now"], sums["cheaper_now"]) == (1, sums["assemblies"] - 1)
     assert "<strong>1 must not wait</strong>" in text and "waiting costs more than changing" in text
+
+
+def test_all_that_changed_is_listed_with_its_place_and_saved(planned, member_of):
+    client, plan = member_of(planned), Plan.objects.get(state=PlanState.DONE)
+    lines = LINES["changes"].objects
+    said = {"before": "due on 1 June 2026 (cost)", "now": "not due", "cause": "it is now held by no limit"}
+    lines.bulk_create(lines.model(plan=plan, row=9 + n, assembly="A-1-2", **said) for n in range(70))
+    assert "All that changed" in due(client, planned).content.decode()
+    page = client.get(reverse("changes", args=[planned.slug]))
+    assert page.context["page"].paginator.count == lines.count() > 70
+    assert "M-01</a> boom 2" in page.content.decode()
+    saved = client.get(reverse("changes", args=[planned.slug]), {"save": "csv"})
+    text = b"".join(saved.streaming_content).decode()
+    assert text.startswith("assembly,machine,position,now,before,cause\n")
+    assert "A-1-2,M-01,boom 2,not due" in text
+
+
+def test_what_is_changed_on_the_plans_own_day_is_in_hand_from_the_first_day(planned, member_of):
+    LINES["changeouts"].objects.update(planned_on=day(0))
+    page = due(member_of(planned), planned)
+    assert page.context["fan"][0]["changed"] == page.context["sums"]["assemblies"] > 0
 
 
 def test_what_is_added_up_is_the_plan_in_force(planned, member_of):
