@@ -128,5 +128,6 @@ def make_plan(
         trends,
         decided,
         value_curve,
+        standing.places_without_hose,
     )
     return Plan(plan, report, forecaster)

@@ -28,7 +28,7 @@ from .paging import page_of
 from .sheets import plan_sheet, sheet_asked, sheet_of
 from .sorting import Sorting, own_columns
 
-SHORT_SHOWN, CHANGES_SHOWN = 10, 20
+SHORT_SHOWN, CHANGES_SHOWN, UNSURE_SHOWN = 10, 20, 12
 SITES_SHOWN = 12
 KEEP_SUMS_SECONDS = 24 * 3600
 WEEK = datetime.timedelta(days=6)  # from its Monday to its last day
@@ -185,6 +185,7 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "site": site,
         "short": short,
         "short_shown": SHORT_SHOWN,
+        "unsure_shown": UNSURE_SHOWN,
         "ahead": ahead,
         "fan": failures_and_hand(scope, sums),
         "changes": list(changes_of(reader)[: CHANGES_SHOWN + 1]),
@@ -263,6 +264,18 @@ def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpRespon
     return render(request, template, context)
 
 
+def _not_to_replace(reader: Reader, as_of: datetime.date) -> str:
+    """Why a plan of that day must not come into force for everybody by a touch; empty where it may."""
+    if as_of > timezone.localdate():
+        return _("%(day)s is ahead: a plan speaks of a day that has come.") % {"day": f"{as_of:%-d %B %Y}"}
+    if reader.plan and as_of < min(reader.plan.as_of, timezone.localdate()):
+        return _(
+            "A plan of %(day)s would take the place of the one in force, of %(newer)s. What past days would "
+            "have said is tried on “How right past forecasts were”, and changes nothing."
+        ) % {"day": f"{as_of:%-d %B %Y}", "newer": f"{reader.plan.as_of:%-d %B %Y}"}
+    return ""
+
+
 @require_POST
 @member_page(Action.REPLAN)
 def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
@@ -272,13 +285,18 @@ def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
         as_of = parse_date(asked) if asked else timezone.localdate()
     except ValueError:
         as_of = None
-    if as_of is None:
-        messages.error(request, _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked})
+    wrong = (
+        _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked}
+        if as_of is None
+        else _not_to_replace(reader, as_of)
+    )
+    if wrong:
+        messages.error(request, wrong)
         return redirect("due", reader.organization.slug)
     try:
         plan = request_plan(organization=reader.organization, user=request.user, as_of=as_of)
     except PlanRuns as refusal:
-        messages.warning(request, str(refusal))
+        messages.warning(request, _("No new plan was begun. %(why)s") % {"why": refusal})
         runs = running_plan(reader)
         return (
             redirect("plan", reader.organization.slug, runs.pk)

@@ -130,6 +130,18 @@ def test_the_page_says_of_which_day_the_plan_speaks_and_how_old_it_is(planned, m
     assert "12 days ago" in due(member_of(planned), planned).content.decode()
 
 
+def test_what_the_plan_could_not_know_and_places_without_a_hose_are_told(planned, member_of):
+    plan = Plan.objects.get(state=PlanState.DONE)
+    client, page = member_of(planned), reverse("burst", args=[planned.slug, "M-01", "boom 1"])
+    assert page not in due(client, planned).content.decode()
+    plan.report["warnings"] = ["4 assemblies of unknown margin: rating or pressure not known."]
+    plan.report["places_without_hose"] = {"number": 1, "last": [{"machine": "M-01", "position": "boom 1"}]}
+    plan.save()
+    text = due(client, planned).content.decode()
+    assert "4 assemblies of unknown margin" in text and reverse("gaps", args=[planned.slug]) in text
+    assert page in text and "1 place had lost its hose" in text
+
+
 def test_cautions_stand_where_the_page_leads_to_the_machine(planned, member_of):
     assert "Never feel for leaks" in due(member_of(planned), planned).content.decode()
 
@@ -187,6 +199,22 @@ class TestANewPlan:
             reverse("make_plan", args=[gravel.slug]), {"as_of": "2026-02-30"}, follow=True
         )
         assert "2026-02-30 is no day." in answer.content.decode() and enqueued == []
+
+    @pytest.mark.django_db(transaction=True)
+    @pytest.mark.parametrize(
+        ("days", "why"), [(1, "a plan speaks of a day that has come"), (-13, "the one in force")]
+    )
+    def test_a_day_ahead_or_before_the_plan_in_force_is_refused(self, gravel, member_of, enqueued, days, why):
+        today = timezone.localdate()
+        Plan.objects.create(
+            organization=gravel, as_of=today - datetime.timedelta(days=12), state=PlanState.DONE
+        )
+        client, asked = member_of(gravel), today + datetime.timedelta(days=days)
+        address = reverse("make_plan", args=[gravel.slug])
+        answer = client.post(address, {"as_of": asked.isoformat()}, follow=True)
+        assert why in answer.content.decode() and enqueued == []
+        self.make(client, gravel, as_of=(today - datetime.timedelta(days=12)).isoformat())
+        assert len(enqueued) == 1
 
     def test_a_viewer_may_not_ask_for_one(self, gravel, member_of):
         assert self.make(member_of(gravel, Role.VIEWER), gravel).status_code == 403
