@@ -129,5 +129,6 @@ def make_plan(
         decided,
         value_curve,
         standing.places_without_hose,
+        previous_on,
     )
     return Plan(plan, report, forecaster)

@@ -24,6 +24,7 @@ def report_plan(
     decided: pd.DataFrame,
     value_curve: list[dict],
     without_hose: pd.DataFrame,
+    previous_on: date | None,
 ) -> dict:
     """The report of a plan: counts by table, populations, yearly costs, optimality gap, warnings in words.
 
@@ -31,10 +32,12 @@ def report_plan(
     `compare_policies`. `interval_basis`, from `PastCounts.report`, says what the intervals of failures ahead
     rest on: past dates, a bootstrap, or the parameter draws alone. `trends`, from `tell_trends`, says whether
     failures come closer together, `decided`, from `tell_decisions`, what people decided, `value_curve` what
-    all stock is worth by service level (`curve_of_value`), `without_hose` the places that lost theirs.
+    all stock is worth by service level (`curve_of_value`), `without_hose` the places that lost theirs;
+    `previous_on` is the day of the plan that `changes` tells from.
     """
     return {
         "as_of": as_of.isoformat(),
+        "changes_since": previous_on and previous_on.isoformat(),
         "counts": {name: len(frame) for name, frame in made.items()},
         "failures_ahead": interval_basis,
         "failure_trends": trends,

@@ -190,6 +190,7 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "fan": failures_and_hand(scope, sums),
         "changes": list(changes_of(reader)[: CHANGES_SHOWN + 1]),
         "changes_shown": CHANGES_SHOWN,
+        "changes_since": changes_since(plan),
     }
     return render(request, "planner/due.html", context)
 
@@ -209,13 +210,23 @@ def changes_of(reader: Reader) -> QuerySet:
     )
 
 
+def changes_since(plan: Plan | None) -> datetime.date | None:
+    """The day of the plan that its changes are told from; None where there was none, or nobody noted it."""
+    return parse_date(plan.report.get("changes_since") or "") if plan else None
+
+
 @member_page()
 def changes(request: PageRequest, reader: Reader) -> HttpResponseBase:
     """All that changed since the last plan, and why."""
     lines = changes_of(reader)
     if sheet_asked(request):
         return sheet_of(request, "changes", lines, {name: name for name in CHANGE_COLUMNS})
-    context = {"title": _("What changed"), "way": "due", "page": page_of(request, lines)}
+    context = {
+        "title": _("What changed"),
+        "way": "due",
+        "page": page_of(request, lines),
+        "changes_since": changes_since(reader.plan),
+    }
     return render(request, "planner/changes.html", context)
 
 
