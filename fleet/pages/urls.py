@@ -90,6 +90,11 @@ of_organization = [
         stand_ins.stand_ins,
         name="stand_ins",
     ),
+    path(
+        "machines/<path:machine>/positions/<path:position>/design/",
+        stand_ins.choose,
+        name="choose_design",
+    ),
     path("machines/<path:machine>/changeouts/<path:changeout>/", changeouts.changeout, name="changeout"),
     path("stand-ins/", stand_ins.worn_stand_ins, name="worn_stand_ins"),
     path("machines/<path:machine>/day/", work.machine_day, name="machine_day"),
