@@ -106,7 +106,10 @@ def test_a_planner_has_what_may_stand_in_belong_there_and_a_viewer_does_not(plan
     planner = member_of(planned, Role.PLANNER)
     assert link in planner.get(address(planned)).content.decode()
     shown = planner.get(choosing)
-    assert shown.context["form"].initial["key"] == "D-100-2" and "the new hose cut to 813" in shown.content.decode()
+    assert (
+        shown.context["form"].initial["key"] == "D-100-2"
+        and "the new hose cut to 813" in shown.content.decode()
+    )
     refused = planner.post(choosing, {"key": "D-100", "reason": "under its rating"})
     assert refused.status_code == 422 and "is another assembly already" in refused.content.decode()
     done = planner.post(choosing, {"key": "D-100-2", "reason": "under its rating"}, follow=True)
