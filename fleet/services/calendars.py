@@ -5,7 +5,6 @@ answers no longer than the person who made it is a member.
 """
 
 import hashlib
-import secrets
 from datetime import timedelta
 from itertools import groupby
 
@@ -20,8 +19,8 @@ from fleet.models import LINES, CalendarFeed, Machine, Membership, Organization,
 from fleet.trade.cautions import AT_THE_MACHINE
 
 from .errors import ServiceError
+from .secret_addresses import digest_of, new_secret
 
-SECRET_BYTES = 24
 NAME = "-//Fleet hoses//Changeouts//EN"
 
 
@@ -43,9 +42,9 @@ def open_calendar(
     sites = Site.objects.of(organization).order_by("key").values_list("key", flat=True)
     if site and site not in sites:
         raise NoSuchSite(site=site, sites=", ".join(sites))
-    secret = secrets.token_urlsafe(SECRET_BYTES)
+    secret = new_secret()
     feed = CalendarFeed(
-        organization=organization, made_by=user, name=name, site=site, digest=_digest_of(secret)
+        organization=organization, made_by=user, name=name, site=site, digest=digest_of(secret)
     )
     feed.full_clean()
     feed.save()
@@ -68,7 +67,7 @@ def read_calendar(secret: str) -> bytes | None:
     longer a member. Without a plan it has no events.
     """
     feed = (
-        CalendarFeed.objects.filter(digest=_digest_of(secret), revoked_at=None)
+        CalendarFeed.objects.filter(digest=digest_of(secret), revoked_at=None)
         .select_related("organization")
         .first()
     )
@@ -129,7 +128,3 @@ def _still_member(feed: CalendarFeed) -> bool:
     return Membership.objects.filter(
         user_id=feed.made_by_id, organization=feed.organization, user__is_active=True
     ).exists()
-
-
-def _digest_of(secret: str) -> str:
-    return hashlib.sha256(secret.encode()).hexdigest()
