@@ -1,4 +1,4 @@
-"""Who belongs to the organization: its owner adds or invites people, changes what each is for, and ends it."""
+"""Who belongs to the organization: its owner adds or invites people, says what each is for, and ends it."""
 
 from typing import Any
 

@@ -120,6 +120,7 @@ of_organization = [
     path("folders/sheet/", matching.send_sheet, name="send_sheet"),
     path("folders/<int:reading>/", imports.folder, name="folder"),
     path("folders/<int:reading>/columns/", matching.match_columns, name="match_columns"),
+    path("folders/<int:reading>/columns/again/", matching.match_anew, name="match_anew"),
     path("folders/<int:reading>/store/", imports.store_folder, name="store_folder"),
     path("folders/<int:reading>/leave/", imports.drop_folder, name="leave_folder"),
     path("folders/<int:reading>/findings.csv", imports.folder_findings, name="folder_findings"),

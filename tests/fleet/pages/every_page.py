@@ -136,6 +136,7 @@ NOT_PAGES = {
     "withdraw_look": POSTED,
     "send_folder": POSTED,
     "send_sheet": POSTED,
+    "match_anew": POSTED,
     "store_folder": POSTED,
     "leave_folder": POSTED,
 }
