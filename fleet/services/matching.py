@@ -103,7 +103,7 @@ def match_sheet(*, reading: FolderReading, user: User | None, title: str, match:
 
 @transaction.atomic(durable=True)
 def match_again(*, reading: FolderReading) -> FolderReading:
-    """The reading, its sheet to be matched anew. Raises NotLookedAt where no sheet is kept or it was stored."""
+    """The reading, its sheet to be matched anew. Raises NotLookedAt where none is kept."""
     held = FolderReading.objects.select_for_update().get(pk=reading.pk)
     if not held.sheet or held.state not in (ReadingState.LOOKED_AT, *MATCHED_ANEW):
         raise NotLookedAt

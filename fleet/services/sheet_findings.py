@@ -1,9 +1,9 @@
 """What was found in a folder that a spreadsheet made, told by the spreadsheet's own rows and columns.
 
 Nobody has seen the files in between. What of the sheet stands where in them is kept with the reading
-(`FolderReading.made_of`): `title` of the sheet in its workbook, `lines` of it by file, `headers` of it by file
-and column; and for who looks at it `told`, how its days and sizes are read, `left_out`, the headers that
-nothing was matched to, and `without_design`, the lines of which no design is made.
+(`FolderReading.made_of`): `title` of the sheet in its workbook, `lines` of it by file, `headers` of it by
+file and column; and for who looks at it `told`, how its days and sizes are read, `left_out`, the headers
+that nothing was matched to, and `without_design`, the lines of which no design is made.
 """
 
 import dataclasses
@@ -46,9 +46,9 @@ def made_of(table: Table, match: Match, made: Made) -> dict[str, Any]:
 def tell_by_sheet(
     reading: FolderReading, findings: Sequence[Finding], beside: dict[str, dict]
 ) -> tuple[list[Finding], dict[str, dict]]:
-    """The findings, and the rows that they are about by the file's label; those of a fleet folder as they are.
+    """The findings, and the rows that they are about by the file's label.
 
-    Of a folder that a sheet made both are of the sheet, in the order of its rows.
+    Those of a fleet folder are left as they are; of one that a sheet made they are the sheet's, row by row.
     """
     if not reading.sheet or not findings:
         return list(findings), beside

@@ -94,6 +94,48 @@ WORDS = {
             "hours to come."
         ),
     },
+    "gap": {
+        "working_pressure_bar": _("working pressure"),
+        "peak_pressure_bar": _("peak pressure"),
+        "design": _("design"),
+        "rated_pressure_bar": _("rated pressure"),
+        "construction": _("construction"),
+        "maximum_temperature_c": _("heat limit"),
+        "minimum_bend_radius_mm": _("tightest bend"),
+        "hours": _("hour meter"),
+        "built_on": _("day it was crimped"),
+        "removal_cause": _("why it came off"),
+        "failure_cost": _("cost of a failure"),
+        "planned_cost": _("cost of a changeout"),
+        "unit_cost": _("cost of one"),
+    },
+    "gap_why": {
+        "working_pressure_bar": _(
+            "The hose there cannot be judged. What counts is the pressure that the system works at in this "
+            "place, without surges."
+        ),
+        "peak_pressure_bar": _(
+            "The hose there is judged by the working pressure and what is added to it for surges. What counts "
+            "is the highest pressure in this place, surges included."
+        ),
+        "design": _("The hose there cannot be judged before it is known what belongs there."),
+        "rated_pressure_bar": _(
+            "No hose with this part can be judged before it is known what the part bears."
+        ),
+        "construction": _("Whether this hose is made for suction lines is told by its construction."),
+        "maximum_temperature_c": _("It lies where it is hot, and how hot it may be nobody has said."),
+        "minimum_bend_radius_mm": _("It lies in a bend, and how tightly it may be bent nobody has said."),
+        "hours": _("How long its hoses run a day is assumed. A reading makes their forecasts better."),
+        "built_on": _("A hose ages from the day it was crimped. Until that is known, its age is in doubt."),
+        "removal_cause": _("Whether it failed or came off sound tells how long such hoses last."),
+        "failure_cost": _(
+            "At which age it is best changed hangs on it, and the fleet's usual cost stands in."
+        ),
+        "planned_cost": _(
+            "At which age it is best changed hangs on it, and the fleet's usual cost stands in."
+        ),
+        "unit_cost": _("The age at which hoses with it are best changed hangs on it."),
+    },
     "severity": {"error": _("error"), "warning": _("warning")},
     "state": {
         "requested": _("waiting for its turn"),
