@@ -84,14 +84,16 @@ WORDS = {
         "head_thickness_mm": _("thickness of the head"),
     },
     "counts_basis": {
-        "past_dates": _("How wide the ranges are was read off how past counts swung from what was expected."),
+        "past_dates": _(
+            "How wide the ranges are follows from how far past counts came out from what was expected."
+        ),
         "bootstrap": _(
-            "Few hoses have failed yet: the ranges come of a bootstrap, of laws drawn by how well each fits "
-            "those failures and what is believed of hoses, and of no past count."
+            "Few hoses have failed yet, so past counts cannot tell how far off these may be. The ranges show "
+            "what so few failures leave open about how soon such hoses fail."
         ),
         "parameter_draws": _(
-            "Past counts tell too little yet: the ranges come of what is not known of the law and of the "
-            "hours to come."
+            "Past counts tell too little yet. The ranges show what is still open about how soon such hoses "
+            "fail, and how many hours the machines will run."
         ),
     },
     "gap": {
