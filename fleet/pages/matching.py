@@ -131,7 +131,12 @@ def asked_for(match: Match, sent: bool) -> list[dict[str, Any]]:
         given = match.constants.get(one.code, "")
         fault = _("This is still asked for.") if one.code in wanting else ""
         if fault and given:
-            fault = _("“%(given)s” would become a name here.") % {"given": given}
+            named = (
+                _("“%(given)s” would become the name of a part. Have the columns above left out instead.")
+                if one.file == "designs"
+                else _("“%(given)s” would become a name here. Enter what it is called.")
+            )
+            fault = named % {"given": given}
         asked.append(
             {
                 "name": f"all_{one.code}",

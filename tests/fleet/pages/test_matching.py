@@ -148,7 +148,8 @@ def test_what_is_still_asked_for_is_marked_with_the_way_out(gravel, member_of):
     faults = {one["name"]: one["fault"] for one in page.context["asked"] if one["fault"]}
     assert faults == {
         "all_designs.hose_part": "This is still asked for.",
-        "all_designs.end_a_part": "“not known” would become a name here.",
+        "all_designs.end_a_part": "“not known” would become the name of a part. "
+        "Have the columns above left out instead.",
         "all_designs.end_b_part": "This is still asked for.",
     }
     assert 'aria-describedby="fault-all_designs.end_a_part"' in page.content.decode()
