@@ -26,8 +26,8 @@ def accept(request: HttpRequest, secret: str) -> HttpResponse:
     """
     invitation = open_invitation(secret)
     if invitation is None:
-        context = {"title": _("Invitation"), "ended": str(InvitationEnded())}
-        return render(request, "accounts/invitation.html", context, status=404)
+        ended = {"title": _("Invitation"), "ended": str(InvitationEnded())}
+        return render(request, "accounts/invitation.html", ended, status=404)
     form = SetPasswordForm(User(username=invitation.name), request.POST or None)
     if request.method == "POST" and not request.user.is_authenticated and form.is_valid():
         try:

@@ -96,7 +96,8 @@ def _rows(organization: Organization, plan: Plan, file: str, gaps: list[Gap]) ->
         name, place = _place(row)
         for column in columns:
             stands, since = getattr(row, column), getattr(row, f"since_{column}")
-            known = stands not in NOTHING and since and getattr(row, f"before_{column}") != _bare(row, column)
+            before, now = getattr(row, f"before_{column}"), getattr(row, _stored_under(rows.model, column))
+            known = stands not in NOTHING and since and before != now
             entered = replace(place, stands=stands, since=since.date()) if known else place
             found[(file, name, column)] = entered
     return found
@@ -106,7 +107,7 @@ def _since(model: type[Model], columns: Iterable[str], made_at: datetime.datetim
     """For each column what the row said of it when the plan was made, and since when it says what it does."""
     asked = {}
     for column in columns:
-        name = model._meta.get_field(column).attname
+        name = _stored_under(model, column)
         history = model.history.filter(id=OuterRef("pk"))  # type: ignore[attr-defined]
         before = history.filter(history_date__lte=made_at).order_by("-history_date", "-history_id")
         after = history.filter(history_date__gt=made_at, **{name: OuterRef(name)}).order_by("history_date")
@@ -115,6 +116,6 @@ def _since(model: type[Model], columns: Iterable[str], made_at: datetime.datetim
     return asked
 
 
-def _bare(row: Model, column: str) -> Any:
-    """What the row has under the column; of a design its number in the database."""
-    return getattr(row, row._meta.get_field(column).attname)
+def _stored_under(model: type[Model], column: str) -> str:
+    """The column's name in the database: of a design its number stands there."""
+    return getattr(model._meta.get_field(column), "attname", column)
