@@ -117,8 +117,8 @@ WORDS = {
             "place, without surges."
         ),
         "peak_pressure_bar": _(
-            "The hose there is judged by the working pressure and what is added to it for surges. What counts "
-            "is the highest pressure in this place, surges included."
+            "The hose there is judged by the working pressure and what is added to it for surges. What "
+            "counts is the highest pressure in this place, surges included."
         ),
         "design": _("The hose there cannot be judged before it is known what belongs there."),
         "rated_pressure_bar": _(

@@ -59,7 +59,7 @@ def _check(file: File, reference: Reference, fleet: Fleet, findings: Findings) -
 
 
 def _where(reference: Reference, fleet: Fleet, machine: str = "") -> str:
-    """Where the right keys stand: in the file that was sent, or in the register, which whoever sent none sees."""
+    """Where the right keys stand: in the file that was sent, or in the register where none was."""
     if reference.file in fleet.folder.sheets:
         told = _("those of %(machine)s in %(file)s.csv") if machine else _("those in %(file)s.csv")
     else:
