@@ -132,6 +132,7 @@ def rows_of(reader: Reader, machines: list[Machine]) -> list[MachineRow]:
 def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
     """One machine: each position with what is installed there, its margin, its chances and when it is due."""
     read = MeterReading.objects.filter(machine=OuterRef("pk")).order_by("-read_on")
+    stays = Assembly.objects.filter(position__machine=OuterRef("pk"))
     changed = (
         LINES["changeouts"]
         .objects.filter(plan=reader.plan, machine=OuterRef("key"))
@@ -143,6 +144,7 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
         .annotate(
             read_on=Subquery(read.values("read_on")[:1]),
             read_hours=Subquery(read.values("hours")[:1]),
+            metered=Exists(read) | Exists(stays.exclude(installed_hours=None, removed_hours=None)),
             next_on=Subquery(changed.values("planned_on")[:1]),
             next_stop=Subquery(changed.values("changeout")[:1]),
         ),

@@ -189,7 +189,7 @@ class Entry:
                     "day": day,
                     "hours": f"{stands.hours:g}",
                 }
-                right = _("Say meter_replaced yes in its row of meter_readings.csv.")
+                right = _("Enter yes in the column meter_replaced of its row in meter_readings.csv.")
                 raise NewMeterUnread(why=why, right=right)
             return
         row = {"machine": position.machine.key, "read_on": cell_text(day), "hours": cell_text(hours)}

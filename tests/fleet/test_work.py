@@ -223,7 +223,7 @@ def test_a_days_work_on_a_machine_is_stored_whole_or_not_at_all(quarry):
 def test_a_new_meter_starts_anew(quarry):
     day = {"organization": quarry, "user": None, "machine": "WL-02", "day": DAY, "today": TODAY, "hours": 3}
     work = [PositionWork("lift", fitted=Fitted("A-4"))]
-    with pytest.raises(WorkRefused, match="enter meter_replaced yes where a new meter starts"):
+    with pytest.raises(WorkRefused, match="enter yes in the column meter_replaced where a new meter starts"):
         record_day(work=work, **day)
     record_day(work=work, meter_replaced=True, **day)
     assert MeterReading.objects.get(read_on=DAY).meter_replaced is True

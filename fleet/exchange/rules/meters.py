@@ -47,7 +47,7 @@ def check_meters(fleet: Fleet, findings: Findings) -> None:
                 "hours": f"{row.hours:g}",
                 "read_on": f"{row.read_on:%Y-%m-%d}",
             },
-            _("Mend the hours, or enter meter_replaced yes where a new meter starts."),
+            _("Mend the hours, or enter yes in the column meter_replaced where a new meter starts."),
         ),
     )
     report(
@@ -105,7 +105,10 @@ def _check_stays(fleet: Fleet, readings: pd.DataFrame, findings: Findings) -> No
                 "assembly": row.assembly,
                 "removed_hours": f"{row.removed_hours:g}",
             },
-            _("Mend the hours, or enter the reading at which a new meter starts with meter_replaced yes."),
+            _(
+                "Mend the hours, or enter the reading at which a new meter starts, with yes in the column "
+                "meter_replaced."
+            ),
         ),
     )
     # A stay of days counted from morning to evening may last a day longer than the days between its dates.
@@ -173,7 +176,7 @@ def _check_gaps(fleet: Fleet, steps: pd.DataFrame, findings: Findings) -> None:
         [Place("machines", "file_line", "machine"), Place("meter_readings", "last_line", "read_on")],
         lambda row: (
             _tell_unread(row),
-            _("Read the meter, or enter retired_on if the machine is gone."),
+            _("Read the meter, or enter its last day in the column retired_on if the machine is gone."),
         ),
     )
 

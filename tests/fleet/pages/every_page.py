@@ -17,12 +17,14 @@ from fleet.models import (
     PlanState,
     Position,
     ReadingState,
+    Role,
     Site,
     StockPiece,
     User,
 )
 from fleet.services.bench import accept_build
 from fleet.services.calendars import open_calendar
+from fleet.services.invitations import invite_person
 from fleet.services.kits import begin_kit
 from fleet.services.matching import receive_sheet
 from fleet.services.tracing import ask_inspections, set_changeouts
@@ -122,6 +124,7 @@ NOT_PAGES = {
     "folder_findings": "a download",
     "change_role": POSTED,
     "leave": POSTED,
+    "withdraw_invited": POSTED,
     "withdraw": POSTED,
     "revoke_calendar": POSTED,
     "make_plan": POSTED,
@@ -136,6 +139,7 @@ NOT_PAGES = {
     "withdraw_look": POSTED,
     "send_folder": POSTED,
     "send_sheet": POSTED,
+    "match_anew": POSTED,
     "store_folder": POSTED,
     "leave_folder": POSTED,
 }
@@ -172,6 +176,7 @@ def furnish(organization: Organization) -> None:
     ask_inspections(**own, **lot, user=planner, by_day=day(14))
     for name in ("mine", "of the bench"):
         open_calendar(**own, user=planner, name=name)
+        invite_person(**own, user=planner, name=name.replace(" ", "."), role=Role.SHOP)
     FolderReading.objects.create(**own, state=ReadingState.REFUSED, failure="1 error", findings=[FINDING])
     receive_sheet(**own, user=planner, file=ContentFile(SHEET, "hoses.csv"))
     Plan.objects.create(**own, as_of=AS_OF, state=PlanState.RUNNING, progress="Forecasting")

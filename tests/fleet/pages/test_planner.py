@@ -112,8 +112,8 @@ def test_failures_ahead_stand_with_their_intervals(planned, member_of):
 @pytest.mark.parametrize(
     ("basis", "told"),
     [
-        ("past_dates", "how past counts swung"),
-        ("bootstrap", "a bootstrap"),
+        ("past_dates", "how far past counts came out from"),
+        ("bootstrap", "what so few failures leave open"),
         ("parameter_draws", "tell too little"),
     ],
 )
