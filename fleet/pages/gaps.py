@@ -11,12 +11,12 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from fleet.exchange.columns import Kind
-from fleet.exchange.schema import FILES_BY_NAME, METER_READINGS
+from fleet.exchange.schema import FILES_BY_NAME, METER_READINGS, POSITIONS
 from fleet.models import LINES
 from fleet.permissions import Action
 from fleet.services.entered import symbol_of
 from fleet.services.errors import FolderRefused, ServiceError
-from fleet.services.gap_places import places_of
+from fleet.services.gap_places import GapPlace, places_of
 from fleet.services.gaps import ENTERED_ALONE, KnownByNow, Missing, enter_missing, find_missing
 from fleet.templatetags.measures import day, hours, in_unit, money
 from fleet.templatetags.trade_words import WORDS
@@ -28,6 +28,11 @@ from .sheets import plan_sheet, sheet_asked
 from .sorting import Sorting, own_columns
 
 LONGEST = 200
+# What a place asks of its hose, which may be on record wrongly: by file and column.
+CORRECTED = frozenset(
+    (POSITIONS.name, column)
+    for column in ("working_pressure_bar", "peak_pressure_bar", "fluid_temperature_c", "bend_radius_mm")
+)
 NUMBERS = (Kind.NUMBER, Kind.MONEY, Kind.MEASURE)
 
 
@@ -117,25 +122,38 @@ class MissingForm(forms.Form):
         return forms.CharField(label=label, max_length=LONGEST, widget=forms.TextInput(attrs=typed))
 
 
-def told_place(line, told: dict[str, Any]) -> str:
+def told_record(reader: Reader, asked: dict[str, str], place: Missing) -> dict[str, Any]:
+    """What is on record of a place, as a gap is told that somebody has filled."""
+    stands = float(place.stands) if place.stands else None
+    return {
+        "line": None,
+        "place": GapPlace(place.row["machine"], place.row["position"]),
+        "why": _(
+            "Whether a hose bears this place is judged by it, so whoever changes it must know it is so."
+        ),
+        "stands": told_value(asked["file"], asked["column"], stands, reader),
+    }
+
+
+def told_place(told: dict[str, Any]) -> str:
     """What the gap is of, by the keys that the fleet calls it by: PR-02, main cylinder 1."""
     place = told["place"]
-    return ", ".join(filter(None, (place.machine, place.position, place.assembly, place.part))) or line.name
+    return ", ".join(filter(None, (place.machine, place.position, place.assembly, place.part)))
 
 
 @member_page(Action.IMPORT)
 def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
-    """One thing that the plan in force found missing, entered."""
+    """One thing that the plan found missing, entered; or what a place asks of its hose, corrected."""
     asked = {name: request.GET.get(name, "") for name in ("file", "name", "column")}
     line = LINES["gaps"].objects.filter(
         plan=reader.plan, kind=asked["file"], name=asked["name"], column=asked["column"]
     )
     gap = line.first()
     place = find_missing(organization=reader.organization, **asked)
-    if gap is None or place is None:
+    if place is None or (gap is None and (asked["file"], asked["column"]) not in CORRECTED):
         raise Http404(_("The plan in force names nothing of that kind that can be entered here."))
-    what = WORDS["gap"].get(gap.column, _(place.column.help))
-    told = told_gaps(reader, [gap])[0]
+    what = WORDS["gap"].get(asked["column"], _(place.column.help))
+    told = told_gaps(reader, [gap])[0] if gap else told_record(reader, asked, place)
     form = MissingForm(request.POST or None, place=place, units=reader.units)
     if request.method == "POST" and form.is_valid():
         try:
@@ -161,13 +179,15 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
             messages.success(
                 request,
                 _("Entered: %(what)s, %(place)s. The next plan counts on it, and names it no more.")
-                % {"what": what, "place": told_place(gap, told)},
+                % {"what": what, "place": told_place(told)},
             )
             for one in outcome.findings:
                 messages.warning(request, f"{one.wrong} {one.right}")
+            if gap is None:
+                return redirect("machine", reader.organization.slug, told["place"].machine)
             return redirect("gaps", reader.organization.slug)
     context = {
-        "title": f"{told_place(gap, told)}: {what}",
+        "title": f"{told_place(told)}: {what}",
         "way": "order",
         "form": form,
         "gap": told,

@@ -106,12 +106,12 @@ def place_order(request: PageRequest, reader: Reader) -> HttpResponse:
                 _("Ordered: %(amount)s of %(part)s for %(site)s on order %(order)s.")
                 % {"amount": amount.told(line.quantity), "part": part, "site": site, "order": line.order},
             )
-            packs = ordered / part.pack_quantity if part.pack_quantity else 1.0
-            if abs(packs - round(packs)) > EVEN:
+            pack = part.pack_quantity
+            if pack and abs(ordered / pack - round(ordered / pack)) > EVEN:
                 messages.warning(
                     request,
                     _("It comes in packs of %(pack)s: %(amount)s is not a whole number of them.")
-                    % {"pack": amount.told(part.pack_quantity), "amount": amount.told(ordered)},
+                    % {"pack": amount.told(pack), "amount": amount.told(ordered)},
                 )
             return redirect("coming", reader.organization.slug)
     advice = LINES["stock_advice"].objects.filter(plan=reader.plan, part=part.key, site=site.key)

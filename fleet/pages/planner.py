@@ -296,12 +296,9 @@ def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
         as_of = parse_date(asked) if asked else timezone.localdate()
     except ValueError:
         as_of = None
-    wrong = (
-        _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked}
-        if as_of is None
-        else _not_to_replace(reader, as_of)
-    )
-    if wrong:
+    no_day = _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked}
+    wrong = _not_to_replace(reader, as_of) if as_of else no_day
+    if as_of is None or wrong:
         messages.error(request, wrong)
         return redirect("due", reader.organization.slug)
     try:

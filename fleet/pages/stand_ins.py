@@ -17,6 +17,12 @@ from fleet.services.stand_ins import design_of, find_stand_ins_for, find_stand_i
 from .amounts import KeptText
 from .members import PageRequest, Reader, member_page
 
+CORRECTED = (
+    ("working_pressure_bar", gettext_lazy("the working pressure")),
+    ("peak_pressure_bar", gettext_lazy("the peak pressure")),
+    ("fluid_temperature_c", gettext_lazy("the fluid's temperature")),
+    ("bend_radius_mm", gettext_lazy("the tightest bend")),
+)
 PRESSURE_UNITS = (("bar", "bar"), ("psi", "psi"), ("mpa", "MPa"))
 
 
@@ -29,6 +35,7 @@ def stand_ins(request: PageRequest, reader: Reader, machine: str, position: str)
         "way": "machines",
         "position": found,
         "found": find_stand_ins_for(organization=reader.organization, position=found, units=reader.units),
+        "corrected": CORRECTED,
     }
     return render(request, "register/stand_ins.html", context)
 

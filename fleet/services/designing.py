@@ -9,7 +9,7 @@ from fleet.models import Design, DesignPart, Organization, Part, PartKind, Posit
 from forecasting.policies import Settings
 
 from .errors import ServiceError
-from .shelves import REASON_LENGTH
+from .shelves import save_signed, sign
 from .stand_ins import CandidateShown, design_of, find_stand_ins_for
 
 
@@ -108,7 +108,7 @@ def choose_design(
     elif _length_and_make(design) != (drawn.overall_length_mm, drawn.orientation_deg, make):
         raise DesignTaken(design=key, parts=_length_and_make(design)[-1])
     position.design = design
-    position._history_user, position._change_reason = user, reason[:REASON_LENGTH]
+    sign(position, user, reason)
     position.save(update_fields=["design"])
     return design
 
@@ -127,8 +127,13 @@ def _draw(
     reason: str,
 ) -> Design:
     """The new design, stored with its parts."""
-    make = make_of(candidate)
-    parts = {one.key: one for one in Part.objects.of(organization).filter(key__in=_keys(candidate))}
+    make, ferrules = make_of(candidate), (("a", candidate.ferrule_a), ("b", candidate.ferrule_b))
+    taken = [
+        *drawn.parts.exclude(part__kind=PartKind.FERRULE).values_list("place", "part__key", "quantity"),
+        *((place, ferrule.part, 1.0) for place, ferrule in ferrules if ferrule),
+    ]
+    named = {make.hose, make.end_a, make.end_b, *(part for _, part, _ in taken)}
+    parts = {one.key: one for one in Part.objects.of(organization).filter(key__in=named)}
     design = Design(
         organization=organization,
         key=key,
@@ -139,30 +144,10 @@ def _draw(
         orientation_deg=drawn.orientation_deg,
         entered=drawn.entered,
     )
-    design.full_clean()
-    taken = [
-        DesignPart(
-            organization=organization, design=design, place=one.place, part=one.part, quantity=one.quantity
+    save_signed(design, user, reason)
+    for place, part, quantity in taken:
+        row = DesignPart(
+            organization=organization, design=design, place=place, part=parts[part], quantity=quantity
         )
-        for one in drawn.parts.exclude(part__kind=PartKind.FERRULE).select_related("part")
-    ]
-    for place, ferrule in (("a", candidate.ferrule_a), ("b", candidate.ferrule_b)):
-        if ferrule:
-            taken.append(
-                DesignPart(
-                    organization=organization,
-                    design=design,
-                    place=place,
-                    part=parts[ferrule.part],
-                    quantity=1,
-                )
-            )
-    for row in (design, *taken):
-        row._history_user, row._change_reason = user, reason[:REASON_LENGTH]
-        row.save()
+        save_signed(row, user, reason)
     return design
-
-
-def _keys(candidate: CandidateShown) -> list[str]:
-    shown = (candidate.hose, candidate.end_a, candidate.end_b, *candidate.ferrules)
-    return [one.part for one in shown if one]

@@ -143,8 +143,26 @@ def test_what_somebody_entered_since_is_shown_and_not_written_over(planned, plan
 
 
 def test_only_what_the_plan_names_can_be_entered_so(planned, planner, member_of):
-    assert planner.get(address(planned, column="working_pressure_bar")).status_code == 404
+    assert planner.get(address(planned, column="flow_lpm")).status_code == 404
     asked = name_gap("positions", "M-01/boom 2", "machine")
     assert planner.get(address(planned, **asked)).status_code == 404
     assert planner.get(address(planned, name="/" * 1500)).status_code == 404
     assert member_of(planned, Role.SHOP).get(address(planned)).status_code == 403
+
+
+def test_what_a_place_asks_is_corrected_from_what_may_stand_in_there(planned, planner):
+    stand_ins = planner.get(reverse("stand_ins", args=[planned.slug, "M-01", "boom 1"])).content.decode()
+    asked = {"name": "M-01/boom 1", "column": "working_pressure_bar"}
+    assert "name=M-01%2Fboom%201&amp;column=working_pressure_bar" in stand_ins
+    page = planner.get(address(planned, **asked)).content.decode()
+    assert "On record: 250\N{NO-BREAK SPACE}bar." in page
+    answer = planner.post(address(planned, **asked), {"value": "180", "seen": "250"}, follow=True)
+    assert "Entered: working pressure, M-01, boom 1." in answer.content.decode()
+    position = Position.objects.get(machine__key="M-01", key="boom 1")
+    assert position.working_pressure_bar == 180
+    assert position.history.first().history_user.username == "planner of Gravel Works"
+
+
+def test_what_is_not_asked_of_a_hose_is_not_corrected_here(planned, planner):
+    asked = {"name": "M-01/boom 1", "column": "failure_cost"}
+    assert planner.get(address(planned, **asked)).status_code == 404
