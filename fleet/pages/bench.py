@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST
 from fleet.models import Build, Design, Kit, KitAssembly, KitPart, KitPartState, KitState
 from fleet.permissions import Action
 from fleet.services.bench import accept_build, propose_assembly_key, scrap_build
-from fleet.services.build_rules import crimps_of
+from fleet.services.build_rules import READINGS_WANTED, crimps_of
 from fleet.services.errors import ServiceError
 from fleet.services.kit_errors import BuildQuestioned, BuildRefused, KitLacks
 from fleet.services.kits import begin_assembly, begin_kit, stale_positions, supply_kit, take_apart_kit
@@ -169,11 +169,9 @@ def record_build(request: PageRequest, reader: Reader, kit: str, number: int) ->
     hose = next((part for part in parts if is_hose(part.part)), None)
     charts = [crimp.chart for crimp in crimps.values() if crimp.chart]
     start = start_of(
-        cut_length_mm=hose.cut_length_mm if hose else None,
         die=charts[0].die if charts else "",
         name=request.user.get_full_name() or request.user.get_username(),
         critical=bool(row.position and row.position.critical),
-        units=reader.units,
         today=timezone.localdate(),
         last=_made_with_last(reader),
     )
@@ -218,6 +216,7 @@ def record_build(request: PageRequest, reader: Reader, kit: str, number: int) ->
         "takes": takes_of(parts),
         "hose": hose,
         "ends": ends,
+        "wanted": READINGS_WANTED,
         "proof": plan_proof(parts),
         "form": form,
         "free_key": propose_assembly_key(reader.organization),

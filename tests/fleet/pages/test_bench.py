@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from fleet.models import LINES, Assembly, Kit, KitState, Position, Role, StockPiece
 from fleet.services.kits import begin_kit
-from tests.fleet.bench_builders import CUT_MM, lay_plenty, open_shop, plan_kit
+from tests.fleet.bench_builders import lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import set_setting
 
 
@@ -79,7 +79,6 @@ def test_a_kit_that_lacks_something_says_what_and_offers_to_begin_the_rest(shop,
 def test_a_build_that_passes_leads_to_its_assembly_and_the_next_of_the_kit(shop, smith):
     begun(shop)
     shown = smith.get(page("record_build", shop, "K-1", 1))
-    assert shown.context["form"].initial["cut_length"] == CUT_MM
     assert "21.07\N{NO-BREAK SPACE}mm" in shown.content.decode()
 
     answer = smith.post(page("record_build", shop, "K-1", 1), sent(), follow=True)
@@ -108,6 +107,27 @@ def test_nobody_stands_yet_for_accepting_what_goes_onto_a_critical_position(shop
     shown = smith.get(address)
     assert shown.context["form"].initial["accepted_by"] == ""
     assert "a named competent person accepts it" in shown.content.decode()
+
+
+def test_a_record_begins_with_nothing_measured_and_says_what_is_asked_and_how_often_to_measure(shop, smith):
+    begun(shop)
+    shown = smith.get(page("record_build", shop, "K-1", 1))
+    text = shown.content.decode()
+    measured = ("cut_length", "proof_pressure", "proof_seconds", "reading_a_1", "cleanings_before")
+    assert not any(shown.context["form"].initial.get(name) for name in measured)
+    assert "asked for: 1,000\N{NO-BREAK SPACE}mm; enter what you measured" in text
+    assert text.count("At least 3 places round the crimp, each in a box of its own") == 2
+
+
+def test_who_crimped_and_accepts_alone_on_a_critical_position_answers_for_it_with_a_tick(shop, smith):
+    Position.objects.update(critical=True)
+    begun(shop)
+    address, alone = page("record_build", shop, "K-1", 1), sent(built_by="Ada Smith", accepted_by="ada smith ")
+    answer = smith.post(address, alone)
+    assert answer.status_code == 422
+    assert "ada smith both crimped the assembly and accepts it: a second person" in answer.content.decode()
+    smith.post(address, alone | {"confirm": ["accepted_by_who_crimped_it"]})
+    assert Assembly.objects.get().build.remarks == "answered for: accepted by who crimped it"
 
 
 def test_a_record_that_a_script_sends_twice_counts_once_and_is_answered_in_json(shop, smith):
@@ -155,8 +175,8 @@ def test_inches_and_psi_are_kept_as_they_were_typed(shop, smith):
     set_setting(shop, "length_unit", "in")
     set_setting(shop, "pressure_unit", "psi")
     begun(shop)
-    start = smith.get(page("record_build", shop, "K-1", 1)).context["form"].initial
-    assert start["cut_length"] == 39.37
+    asked = smith.get(page("record_build", shop, "K-1", 1)).content.decode()
+    assert "asked for: 39.37\N{NO-BREAK SPACE}in; enter what you measured" in asked
     readings = {f"reading_{end}_{number}": "0.835" for end in "ab" for number in (1, 2, 3)}
     answer = smith.post(
         page("record_build", shop, "K-1", 1), sent(cut_length="39.37", proof_pressure="8750", **readings)
