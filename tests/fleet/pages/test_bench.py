@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.models import LINES, Assembly, Kit, KitState, Position, Role, StockPiece
+from fleet.models import LINES, Assembly, Kit, KitAssembly, KitState, Position, Role, StockPiece
 from fleet.services.kits import begin_kit
 from tests.fleet.bench_builders import lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import set_setting
@@ -122,7 +122,10 @@ def test_a_record_begins_with_nothing_measured_and_says_what_is_asked_and_how_of
 def test_who_crimped_and_accepts_alone_on_a_critical_position_answers_for_it_with_a_tick(shop, smith):
     Position.objects.update(critical=True)
     begun(shop)
-    address, alone = page("record_build", shop, "K-1", 1), sent(built_by="Ada Smith", accepted_by="ada smith ")
+    address, alone = (
+        page("record_build", shop, "K-1", 1),
+        sent(built_by="Ada Smith", accepted_by="ada smith "),
+    )
     answer = smith.post(address, alone)
     assert answer.status_code == 422
     assert "ada smith both crimped the assembly and accepts it: a second person" in answer.content.decode()
@@ -169,6 +172,35 @@ def test_what_is_questioned_is_accepted_once_somebody_ticks_it(shop, smith):
     assert not Assembly.objects.exists()
     smith.post(page("record_build", shop, "K-1", 1), few | {"confirm": ["few_readings", "not_cleaned_after"]})
     assert Assembly.objects.get().build.remarks == "answered for: few readings; not cleaned after"
+
+
+def test_what_was_made_longer_than_drawn_stands_at_its_true_length_everywhere(shop, smith):
+    """1,010 mm of hose and twice 50 mm of cut-off are 1,110 mm over all, whatever the drawing says."""
+    begun(shop)
+    smith.post(
+        page("record_build", shop, "K-1", 1), sent(cut_length="1010") | {"confirm": ["cut_off_length"]}
+    )
+    told = "1,110 mm <small>as made; its drawing asks for 1,100 mm</small>"
+    for name in ("assembly", "tag"):
+        text = smith.get(page(name, shop, "A-0001")).content.decode().replace("\N{NO-BREAK SPACE}", " ")
+        assert told in text, name
+    label = smith.get(page("tags", shop), {"assembly": "A-0001"}).content.decode()
+    assert "<p>1,110\N{NO-BREAK SPACE}mm</p>" in label
+
+
+def test_what_was_recorded_is_told_after_it_is_accepted_and_on_the_assemblys_own_page(shop, smith):
+    begun(shop)
+    record = sent(gauge="calliper 1", die="21", proof_seconds="45", reading_b_2="21.25")
+    accepted = smith.post(page("record_build", shop, "K-1", 1), record, follow=True)
+    for answer in (accepted, smith.get(page("assembly", shop, "A-0001"))):
+        text = answer.content.decode().replace("\N{NO-BREAK SPACE}", " ")
+        for told in (
+            "21.20 mm, 21.25 mm, 21.20 mm",
+            "calliper 1",
+            "600 bar, 45 s, with water",
+            "yes, by Ada",
+        ):
+            assert told in text
 
 
 def test_inches_and_psi_are_kept_as_they_were_typed(shop, smith):
@@ -222,6 +254,21 @@ def test_one_that_no_plan_asked_for_is_begun_for_a_burst_and_goes_to_its_record(
     assert answer.status_code == 200
     assert "Build record" in answer.content.decode()
     assert smith.post(page("begin_one", shop), asked).status_code == 422
+
+
+def test_a_kit_that_is_made_says_what_is_fitted_and_what_waits_and_is_cut_no_more(shop, smith):
+    begun(shop)
+    for number in (1, 2):
+        smith.post(page("record_build", shop, "K-1", number), sent())
+    boom = Position.objects.get(key="boom")
+    Assembly.objects.filter(key="A-0001").update(position=boom, installed_on=timezone.localdate())
+    text = " ".join(smith.get(page("build", shop)).content.decode().split())
+    assert "A-0001</a> (fitted), " in text and "A-0002</a> (waits to be fitted)." in text
+    kit = smith.get(page("kit", shop, "K-1")).content.decode()
+    assert "made and fitted" in kit and "waits to be fitted: assembly" in kit and "Begin this kit" not in kit
+    assert "2 more cuts are begun or made" in smith.get(page("cuts", shop)).content.decode()
+    KitAssembly.objects.filter(number=2).delete()
+    assert "1 of its 2 assemblies is begun or made." in smith.get(page("build", shop)).content.decode()
 
 
 def test_who_only_looks_begins_nothing(shop, member_of):
