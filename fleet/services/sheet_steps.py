@@ -161,22 +161,24 @@ def straight_ends(end_a: Part | None, end_b: Part | None) -> list[str]:
 
 def plan_angle(design: Design, parts: list[KitPart]) -> SheetAngle:
     """The angle between the ends, with the convention by which it counts; none where an end is straight."""
-    lacks = ""
+    tolerance = angle_tolerance(design.overall_length_mm)
     straight = straight_ends(*(_at(parts, place, PartKind.HOSE_END) for place in ("a", "b")))
-    if design.orientation_deg is not None and straight:
+    if straight:
+        told = {"ends": _(" and ").join(straight)}
+        if design.orientation_deg is None:
+            return SheetAngle(None, tolerance, "", _("none to set: no bend is on record of %(ends)s.") % told)
         lacks = _(
             "none to set: the drawing states %(angle)s°, and an angle means something only where both ends "
             "are bent, but no bend is on record of %(ends)s. Ask who drew it before you crimp the second end."
-        ) % {"angle": f"{design.orientation_deg:g}", "ends": _(" and ").join(straight)}
-        return SheetAngle(None, angle_tolerance(design.overall_length_mm), "", lacks)
+        ) % (told | {"angle": f"{design.orientation_deg:g}"})
+        return SheetAngle(None, tolerance, "", lacks)
+    lacks = ""
     if design.orientation_deg is None:
         lacks = _(
             "not known: the design names none. Where both ends are bent, do not crimp "
             "the second before it does."
         )
-    return SheetAngle(
-        design.orientation_deg, angle_tolerance(design.overall_length_mm), _(ANGLE_CONVENTION), lacks
-    )
+    return SheetAngle(design.orientation_deg, tolerance, _(ANGLE_CONVENTION), lacks)
 
 
 def plan_ends(parts: list[KitPart], charts: list[CrimpSpec]) -> tuple[SheetEnd, ...]:

@@ -125,6 +125,8 @@ def test_an_angle_is_asked_for_only_where_no_end_is_on_record_as_straight(shop):
         "but no bend is on record of end a (E-08-S: 37° flare swivel). Ask who drew it before you crimp the "
         "second end."
     )
+    Design.objects.update(orientation_deg=None)
+    assert sheet_of(shop).angle.lacks.startswith("none to set: no bend is on record of end a (E-08-S")
 
 
 def test_a_band_that_is_not_on_record_or_too_wide_is_questioned(shop):
