@@ -51,21 +51,21 @@ class Findings:
     """
 
     def __init__(self, *, of_a_form: bool = False) -> None:
-        self._of_a_form = of_a_form
+        self.of_a_form = of_a_form
         self._kept: list[Finding] = []
         self._seen: Counter[tuple] = Counter()
 
     def day(self, day: datetime.date) -> str:
         """A day for a sentence: 2026-05-04, or of a form 4 May 2026."""
-        return tell_day(day) if self._of_a_form else f"{day:%Y-%m-%d}"
+        return tell_day(day) if self.of_a_form else f"{day:%Y-%m-%d}"
 
     def figure(self, value: float) -> str:
         """A figure for a sentence: 33343, or of a form 33,343."""
-        return f"{value:,.10g}" if self._of_a_form else f"{value:g}"
+        return f"{value:,.10g}" if self.of_a_form else f"{value:g}"
 
     def column(self, name: str) -> str:
         """A column for a sentence: installed_on, or of a form installed on."""
-        return name.replace("_", " ") if self._of_a_form else name
+        return name.replace("_", " ") if self.of_a_form else name
 
     def add(
         self,

@@ -47,7 +47,9 @@ def check_meters(fleet: Fleet, findings: Findings) -> None:
                 "hours": findings.figure(row.hours),
                 "read_on": findings.day(row.read_on),
             },
-            _("Mend the hours, or say that a new meter starts with them (in a file: meter_replaced yes)."),
+            _("Mend the hours, or say that a new meter starts with them.")
+            if findings.of_a_form
+            else _("Mend the hours, or enter meter_replaced yes where a new meter starts."),
         ),
     )
     report(
@@ -105,9 +107,10 @@ def _check_stays(fleet: Fleet, readings: pd.DataFrame, findings: Findings) -> No
                 "assembly": row.assembly,
                 "removed_hours": findings.figure(row.removed_hours),
             },
-            _(
-                "Mend the hours, or say with which reading a new meter starts (in a file: meter_replaced "
-                "yes)."
+            _("Mend the hours, or say with which reading a new meter starts.")
+            if findings.of_a_form
+            else _(
+                "Mend the hours, or enter the reading at which a new meter starts with meter_replaced yes."
             ),
         ),
     )
@@ -127,7 +130,9 @@ def _check_stays(fleet: Fleet, readings: pd.DataFrame, findings: Findings) -> No
                 "days": _days(row.days),
                 "assembly": row.assembly,
             },
-            _("A day has 24 hours: mend those at which it went on or came off, or the days."),
+            _("A day has 24 hours: mend those at which it went on or came off, or the days.")
+            if findings.of_a_form
+            else _("A day has 24 hours: mend installed_hours, removed_hours or the days."),
         ),
     )
 

@@ -254,8 +254,8 @@ MISTAKES = {
         {"hours": "5199"},
         [
             "error: meter_readings.csv, row 3, hours: The meter of EX-01 showed 5200 h on 2023-01-10 "
-            "and 5199 h on 2023-07-10. Mend the hours, or say that a new meter starts with them (in a "
-            "file: meter_replaced yes).",
+            "and 5199 h on 2023-07-10. Mend the hours, or enter meter_replaced yes where a new meter "
+            "starts.",
         ],
     ),
     "new meter not said": (
@@ -264,8 +264,8 @@ MISTAKES = {
         {"meter_replaced": ""},
         [
             "error: meter_readings.csv, row 4, hours: The meter of EX-01 showed 6600.5 h on "
-            "2023-07-10 and 12 h on 2024-01-10. Mend the hours, or say that a new meter starts "
-            "with them (in a file: meter_replaced yes).",
+            "2023-07-10 and 12 h on 2024-01-10. Mend the hours, or enter meter_replaced yes where a "
+            "new meter starts.",
         ],
     ),
     "over 24 hours a day": (
@@ -284,8 +284,8 @@ MISTAKES = {
         {"removed_hours": "2899"},
         [
             "error: installations.csv, row 2, removed_hours: The meter of EX-01 showed 2900 h when "
-            "A-1 went on and 2899 h when it came off. Mend the hours, or say with which reading a "
-            "new meter starts (in a file: meter_replaced yes).",
+            "A-1 went on and 2899 h when it came off. Mend the hours, or enter the reading at which "
+            "a new meter starts with meter_replaced yes.",
         ],
     ),
     "over 24 hours a day within a stay": (
@@ -294,8 +294,8 @@ MISTAKES = {
         {"removed_hours": "99000"},
         [
             "error: installations.csv, row 2, removed_hours: EX-01 cannot have run 96,100 h in the "
-            "429 days that A-1 was on it. A day has 24 hours: mend those at which it "
-            "went on or came off, or the days.",
+            "429 days that A-1 was on it. A day has 24 hours: mend installed_hours, removed_hours or "
+            "the days.",
         ],
     ),
     "nobody read for a year": (
