@@ -128,5 +128,7 @@ def make_plan(
         trends,
         decided,
         value_curve,
+        standing.places_without_hose,
+        previous_on,
     )
     return Plan(plan, report, forecaster)

@@ -9,6 +9,8 @@ from .stops.decisions import tell_missed
 from .wording import gettext as _
 from .wording import ngettext
 
+PLACES_NAMED = 8
+
 
 def report_plan(
     as_of: date,
@@ -21,6 +23,8 @@ def report_plan(
     trends: list[dict],
     decided: pd.DataFrame,
     value_curve: list[dict],
+    without_hose: pd.DataFrame,
+    previous_on: date | None,
 ) -> dict:
     """The report of a plan: counts by table, populations, yearly costs, optimality gap, warnings in words.
 
@@ -28,16 +32,22 @@ def report_plan(
     `compare_policies`. `interval_basis`, from `PastCounts.report`, says what the intervals of failures ahead
     rest on: past dates, a bootstrap, or the parameter draws alone. `trends`, from `tell_trends`, says whether
     failures come closer together, `decided`, from `tell_decisions`, what people decided, `value_curve` what
-    all stock is worth by service level (`curve_of_value`).
+    all stock is worth by service level (`curve_of_value`), `without_hose` the places that lost theirs;
+    `previous_on` is the day of the plan that `changes` tells from.
     """
     return {
         "as_of": as_of.isoformat(),
+        "changes_since": previous_on and previous_on.isoformat(),
         "counts": {name: len(frame) for name, frame in made.items()},
         "failures_ahead": interval_basis,
         "failure_trends": trends,
         "populations": populations,
         "optimality_gap_percent": gap_percent,
         "yearly_cost": costs,
+        "places_without_hose": {
+            "number": len(without_hose),
+            "last": without_hose.head(PLACES_NAMED).to_dict("records"),
+        },
         "stock_value_by_service_level": value_curve,
         "warnings": list(_warnings(made, populations, costs, usage, decided)),
     }

@@ -28,10 +28,10 @@ class Table:
     rows: list[list[str]]
     first_line: int
 
-    def samples(self, place: int, most: int = 3) -> list[str]:
-        """The first distinct texts of the column."""
-        filled = dict.fromkeys(row[place] for row in self.rows if row[place])
-        return list(itertools.islice(filled, most))
+    def texts(self, header: str) -> list[str]:
+        """The distinct texts under the header."""
+        place = self.header.index(header)
+        return list(dict.fromkeys(row[place] for row in self.rows if row[place]))
 
 
 def read_table(path: Path, title: str = "") -> Table:

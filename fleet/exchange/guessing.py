@@ -11,6 +11,7 @@ from .schema import FILES_BY_NAME
 # counts, so that what is told by two words comes before what is told by one of them. From common practice.
 TOLD_BY: tuple[tuple[str, str], ...] = (
     ("machine model", "machines.model"),
+    ("machine type", "machines.model"),
     ("hours per day", "machines.hours_per_day"),
     ("hours day", "machines.hours_per_day"),
     ("hose position", "positions.position"),
@@ -44,6 +45,7 @@ TOLD_BY: tuple[tuple[str, str], ...] = (
     ("construction", "parts.construction"),
     ("hose type", "parts.construction"),
     ("type of hose", "parts.construction"),
+    ("type", "parts.construction"),
     ("length", "designs.overall_length"),
     ("fluid", "positions.fluid"),
     ("model", "machines.model"),

@@ -6,15 +6,24 @@ files), from a value that holds for all rows, or is put together from the row: a
 called by its place and day, a design by what it is made of.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from forecasting.wording import gettext as _
+
 from .columns import Column, Kind
 from .foreign import Table
-from .numerals import meant_number
+from .hand_kept import (
+    SIZES,
+    Manner,
+    as_written,
+    dash_of_inches,
+    order_of,
+    says_nothing,
+    slashed,
+    written_in_inches,
+)
 from .schema import FILES_BY_NAME
-from .tables import NUMERIC
 
 # What one table of a fleet kept by hand may hold, in the order of the schema.
 MATCHED = (
@@ -90,6 +99,14 @@ class Match:
             return ""
         return next((header for (_, other), header in own.items() if other == name), "")
 
+    def for_all_rows(self, file: str, name: str) -> str:
+        """The value that holds for all rows of the file's column `name`.
+
+        One that says only that it is not known is none: as a name it would make a part or a site called so.
+        """
+        text = self.constants.get(f"{file}.{_column(file, name).file_names[0]}", "")
+        return "" if says_nothing(text) else text
+
 
 @dataclass(frozen=True, slots=True)
 class Clash:
@@ -117,7 +134,7 @@ def lacking(match: Match) -> list[Target]:
 
 
 def _is_given(file: str, name: str, match: Match) -> bool:
-    if match.header_of(file, name) or match.constants.get(f"{file}.{_column(file, name).file_names[0]}"):
+    if match.header_of(file, name) or match.for_all_rows(file, name):
         return True
     return any(match.header_of(*one) for one in COMPOSED.get((file, name), ()))
 
@@ -128,60 +145,121 @@ def _column(file: str, name: str) -> Column:
 
 def doubtful_days(table: Table, match: Match) -> list[str]:
     """Days of the table that can be read day first and month first, where no other day decides it."""
-    slashed = _slashed_days(table, match)
-    if len(_orders(slashed)) == 1:
+    if len(_deciding_days(table, match)) == 1:
         return []
-    return [
-        text for text, (first, second, _) in slashed.items() if first != second and max(first, second) <= 12
-    ]
+    texts = dict.fromkeys(text for texts in _slashed_days(table, match).values() for text in texts)
+    figures = {text: slashed(text) or (0, 0, 0) for text in texts}
+    return [text for text, (day, month, _) in figures.items() if day != month and max(day, month) <= 12]
 
 
-def _slashed_days(table: Table, match: Match) -> dict[str, tuple[int, int, int]]:
-    texts = dict.fromkeys(
-        row[place]
-        for place, header in enumerate(table.header)
-        if header in match.columns and match.columns[header].column.kind is Kind.DATE
-        for row in table.rows
-    )
-    return {text: parts for text in texts if (parts := _slashed(text)) is not None}
+def _slashed_days(table: Table, match: Match) -> dict[str, list[str]]:
+    """The distinct days such as 03/04/2026 under each header that is matched to a day."""
+    return {
+        header: texts
+        for header, target in match.columns.items()
+        if target.column.kind is Kind.DATE
+        and (texts := [text for text in table.texts(header) if slashed(text)])
+    }
 
 
-def _orders(slashed: Mapping[str, tuple[int, int, int]]) -> set[str]:
-    """Which orders the days show by a figure above twelve; both or none where they decide nothing."""
-    shown = {"day" for first, second, _ in slashed.values() if first > 12 >= second}
-    return shown | {"month" for first, second, _ in slashed.values() if second > 12 >= first}
+def _deciding_days(table: Table, match: Match) -> dict[str, tuple[str, str]]:
+    """Each order that a day of the table shows by a figure above twelve, with its header and the day.
+
+    One sheet is kept in one order: where there are two or none, the days decide nothing.
+    """
+    deciding: dict[str, tuple[str, str]] = {}
+    for header, texts in _slashed_days(table, match).items():
+        for text in texts:
+            first, second, _ = slashed(text) or (0, 0, 0)
+            if order := order_of(first, second):
+                deciding.setdefault(order, (header, text))
+    return deciding
 
 
-def map_table(table: Table, match: Match) -> tuple[dict[str, list[list[str]]], list[Clash]]:
-    """The files of a fleet folder, each as its header and its rows, and what rows say against each other.
+def manners_of(table: Table, match: Match) -> dict[str, Manner]:
+    """How the cells under each header are written."""
+    shown = _deciding_days(table, match)
+    order = next(iter(shown)) if len(shown) == 1 else match.day_order
+    return {
+        header: Manner(order, target.column.name in SIZES and bool(written_in_inches(table.texts(header))))
+        for header, target in match.columns.items()
+    }
+
+
+def told_manners(table: Table, match: Match) -> dict[str, str]:
+    """What is told of how days and sizes are read, by the header under which they stand."""
+    told = {}
+    shown = _deciding_days(table, match)
+    must = {
+        "day": _("Days are read day first: %(text)s under %(header)s can be read no other way."),
+        "month": _("Days are read month first: %(text)s under %(header)s can be read no other way."),
+    }
+    chosen = {
+        "day": _("Days are read day first, as was chosen."),
+        "month": _("Days are read month first, as was chosen."),
+    }
+    for header in _slashed_days(table, match):
+        if len(shown) == 1:
+            (order, (where, text)) = next(iter(shown.items()))
+            told[header] = must[order] % {"text": text, "header": where}
+        elif match.day_order:
+            told[header] = chosen[match.day_order]
+    for header, target in match.columns.items():
+        example = written_in_inches(table.texts(header)) if target.column.name in SIZES else ""
+        if example:
+            told[header] = _("Read in inches: %(text)s is dash %(dash)s.") % {
+                "text": example,
+                "dash": dash_of_inches(example),
+            }
+    return told
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What comes of a table: `files` of a fleet folder, each as its header and its rows.
+
+    `lines` has the line of the table from which each row came, the first of them where it came of several;
+    `clashes` what rows say against each other; `without_design` the lines that tell something of a design,
+    but not all that it needs, so that none is made of them.
+    """
+
+    files: dict[str, list[list[str]]]
+    lines: dict[str, list[int]]
+    clashes: list[Clash]
+    without_design: list[int]
+
+
+def map_table(table: Table, match: Match) -> Made:
+    """The fleet folder that the table makes.
 
     A row of the table gives a row of a file where it says something of it; rows of one key become one.
     """
-    shown = _orders(_slashed_days(table, match))
-    order = shown.pop() if len(shown) == 1 else match.day_order
-    files: dict[str, list[list[str]]] = {}
+    manners = manners_of(table, match)
     clashes: list[Clash] = []
+    without_design: list[int] = []
     places = {header: place for place, header in enumerate(table.header)}
     gathered = {file: _Gathered(file) for file in match.files}
     for line, row in enumerate(table.rows, start=table.first_line):
         said = {
-            target: _as_written(row[places[header]], target.column, order)
+            target: as_written(row[places[header]], target.column, manners[header])
             for header, target in match.columns.items()
         }
         if not any(said.values()):
             continue
+        if _lacks_a_design(match, said):
+            without_design.append(line)
+            said = {target: text for target, text in said.items() if target.file not in ("designs", "parts")}
         for file, into in gathered.items():
             if file == "parts" and "designs" in gathered:
                 for part in _parts_of(match, said):
                     into.add(part, line, clashes)
             elif _speaks_of(file, said):
                 into.add(_row_of(file, match, said), line, clashes)
-    for file, into in gathered.items():
-        if into.rows:
-            files[file] = into.table()
+    files = {file: into.table() for file, into in gathered.items() if into.rows}
+    lines = {file: list(into.lines.values()) for file, into in gathered.items() if into.rows}
     if "machines" in files:
-        files["sites"] = _named_sites(files["machines"])
-    return files, clashes
+        files["sites"], lines["sites"] = _named_sites(files["machines"], lines["machines"])
+    return Made(files, lines, clashes, without_design)
 
 
 class _Gathered:
@@ -190,12 +268,14 @@ class _Gathered:
     def __init__(self, file: str) -> None:
         self.file = FILES_BY_NAME[file]
         self.rows: dict[tuple[str, ...], dict[str, str]] = {}
+        self.lines: dict[tuple[str, ...], int] = {}
         self._headers: dict[str, None] = {}
 
     def add(self, row: dict[str, str], line: int, clashes: list[Clash]) -> None:
         self._headers |= dict.fromkeys(row)
         key = tuple(row.get(name, "") for name in self._key_headers())
         stands = self.rows.setdefault(key, {})
+        self.lines.setdefault(key, line)
         for header, text in row.items():
             before = stands.get(header, "")
             if text and before and text != before and (self.file.name, header) != ("positions", "design"):
@@ -215,6 +295,13 @@ def _speaks_of(file: str, said: Mapping[Target, str]) -> bool:
     """Whether the row fills a column that is matched to the file; of a design also what its hose is tells."""
     files = {file, "parts"} if file == "designs" else {file}
     return any(text for target, text in said.items() if target.file in files)
+
+
+def _lacks_a_design(match: Match, said: Mapping[Target, str]) -> bool:
+    """Whether the row tells of a design without a number of its own, but not all that one is made of."""
+    if "designs" not in match.files or match.header_of("designs", "design"):
+        return False
+    return _speaks_of("designs", said) and not all(_given("designs", one, match, said) for one in MADE_OF)
 
 
 def _row_of(file: str, match: Match, said: Mapping[Target, str]) -> dict[str, str]:
@@ -246,7 +333,7 @@ def _parts_of(match: Match, said: Mapping[Target, str]) -> list[dict[str, str]]:
 
 def _given(file: str, name: str, match: Match, said: Mapping[Target, str]) -> str:
     """What the row gives for the file's column: by that name, for all rows, or put together; else ''."""
-    text = _by_name(said, name) or match.constants.get(f"{file}.{_column(file, name).file_names[0]}", "")
+    text = _by_name(said, name) or match.for_all_rows(file, name)
     pieces = () if text else COMPOSED.get((file, name), ())
     return text or " ".join(piece for one in pieces if (piece := _given(*one, match, said)))
 
@@ -255,42 +342,11 @@ def _by_name(said: Mapping[Target, str], name: str) -> str:
     return next((text for target, text in said.items() if target.column.name == name and text), "")
 
 
-def _named_sites(machines: list[list[str]]) -> list[list[str]]:
+def _named_sites(machines: list[list[str]], lines: list[int]) -> tuple[list[list[str]], list[int]]:
     header, *rows = machines
     at = header.index("site")
-    return [["site"], *([site] for site in dict.fromkeys(row[at] for row in rows) if site)]
-
-
-def _as_written(text: str, column: Column, order: str) -> str:
-    """The text as a fleet folder writes it; one that cannot be told stays, for the reader to refuse."""
-    if column.kind is Kind.DATE:
-        return _day(text, order)
-    if column.name in ("dash", "connection_dash"):
-        return text.removeprefix("-").lstrip("0") or text  # the trade writes -08 for a dash size of 8
-    if column.kind in NUMERIC:
-        # A letter may be a unit that is not the column's: that is for the reader to refuse.
-        strange = re.search(r"[^\d\s.,'’+-]", text)
-        return text if strange else meant_number(text) or text
-    if column.kind is Kind.YES_NO:
-        return {"y": "yes", "x": "yes", "n": "no"}.get(text.casefold(), text.casefold())
-    if column.choices:
-        bare = re.sub(r"[\s-]+", "_", text.casefold())
-        return bare if bare in column.choices else text
-    return text
-
-
-def _slashed(text: str) -> tuple[int, int, int] | None:
-    """The three figures of a day such as 03/04/2026 or 3-4-26."""
-    found = re.fullmatch(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})", text)
-    return (int(found[1]), int(found[2]), int(found[3])) if found else None
-
-
-def _day(text: str, order: str) -> str:
-    if dotted := re.fullmatch(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4}|\d{2})", text):
-        day, month, year = (int(one) for one in dotted.groups())
-    elif parts := _slashed(text):
-        first, second, year = parts
-        day, month = (first, second) if order == "day" else (second, first)
-    else:
-        return re.sub(r"^(\d{4}-\d{2}-\d{2})[ T]\d{2}:\d{2}.*$", r"\1", text)
-    return f"{year + 2000 if year < 100 else year}-{month:02}-{day:02}"
+    sites: dict[str, int] = {}
+    for row, line in zip(rows, lines, strict=True):
+        if row[at]:
+            sites.setdefault(row[at], line)
+    return [["site"], *([site] for site in sites)], list(sites.values())

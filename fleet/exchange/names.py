@@ -32,13 +32,13 @@ class Names:
         if nearest:
             return _("Did you mean %(nearest)s?") % {"nearest": nearest}
         if not self._names:
-            return _("There are none in %(where)s.") % {"where": where}
+            return _("There are none yet: enter %(where)s first.") % {"where": where}
         if len(self._names) <= 20:
             return _("Enter one of %(where)s: %(names)s.") % {
                 "where": where,
                 "names": ", ".join(self._names),
             }
-        return _("Enter one of those in %(where)s.") % {"where": where}
+        return _("Enter one of %(where)s.") % {"where": where}
 
     def _compare(self, name: str) -> str:
         if len(self._names) <= MOST_COMPARED:

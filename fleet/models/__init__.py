@@ -5,7 +5,7 @@ from .backtests import Backtest
 from .decisions import ChangeoutDecision, DecisionKind, InspectionRequest
 from .kits import Kit, KitAssembly, KitPart, KitPartState, KitState
 from .machines import Machine, MeterReading, ServiceWindow, Site, SiteLabour
-from .organizations import AccessToken, Membership, Organization, Role, Setting, User
+from .organizations import AccessToken, Invitation, Membership, Organization, Role, Setting, User
 from .parts import CrimpSpec, Design, DesignPart, Part, PartKind
 from .plans import LINES, Plan, PlanState
 from .policies import ChosenAgeRule, Policy
@@ -33,6 +33,7 @@ __all__ = [
     "FolderReading",
     "Inspection",
     "InspectionRequest",
+    "Invitation",
     "Kit",
     "KitAssembly",
     "KitPart",

@@ -1,5 +1,7 @@
 """Organizations, the people in them, and what they may do: every other row belongs to one of these."""
 
+import datetime
+
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -8,8 +10,20 @@ from simple_history.models import HistoricalRecords
 
 # First pieces of addresses that lead elsewhere: no organization's pages could be reached under them.
 RESERVED_SLUGS = frozenset(
-    {"admin", "api", "calendars", "metrics", "organizations", "sign-in", "sign-out", "static"}
+    {
+        "admin",
+        "api",
+        "calendars",
+        "invitations",
+        "metrics",
+        "organizations",
+        "password",
+        "sign-in",
+        "sign-out",
+        "static",
+    }
 )
+INVITATION_LASTS = datetime.timedelta(days=7)
 
 
 class User(AbstractUser):
@@ -88,6 +102,33 @@ class Membership(models.Model):
 
     def __str__(self) -> str:
         return f"{self.user} as {self.role} in {self.organization}"
+
+
+class Invitation(models.Model):
+    """A place in an organization that waits for a person who has no account yet.
+
+    Only the digest of its secret is stored; the address at which it is accepted is shown once.
+    """
+
+    organization = models.ForeignKey(Organization, on_delete=models.CASCADE, related_name="invitations")
+    name = models.CharField(max_length=150)  # as the person will sign in
+    role = models.CharField(max_length=10, choices=Role.choices)
+    digest = models.CharField(max_length=64, unique=True)
+    invited_by = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    invited_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["organization", "name"], name="invitation_one_of_a_name")
+        ]
+
+    def __str__(self) -> str:
+        return f"invitation of {self.name} to {self.organization}"
+
+    @property
+    def ends_at(self) -> datetime.datetime:
+        return self.invited_at + INVITATION_LASTS
 
 
 class AccessToken(AbstractAuthToken):

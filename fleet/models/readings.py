@@ -23,11 +23,18 @@ class FolderReading(models.Model):
     One that `looks_first` is read without storing: `differences` tells what it would change, and `seen` is
     their digest. Who has it stored names that digest (`agreed`), and exactly that is stored. `beside` holds
     the rows that findings are about.
+
+    A spreadsheet of somebody's own shape is the `upload` until its columns are matched; then it is kept as
+    `sheet` beside the folder that it makes, until that is stored or left, so that it can be matched anew.
+    `made_of` says what of it stands where, as `fleet.services.sheet_findings` reads it.
     """
 
     organization = models.ForeignKey(Organization, on_delete=models.CASCADE, related_name="folder_readings")
     state = models.CharField(max_length=10, choices=ReadingState.choices, default=ReadingState.REQUESTED)
     upload = models.FileField(upload_to="folders/")
+    sent_names = models.JSONField(default=list, blank=True)  # of the files, as they were sent
+    sheet = models.FileField(upload_to="folders/", blank=True)
+    made_of = models.JSONField(default=dict, blank=True)
     requested_at = models.DateTimeField(auto_now_add=True)
     requested_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     started_at = models.DateTimeField(null=True, blank=True)

@@ -1,11 +1,14 @@
-"""Signing in and out, which organization's fleet a person looks at, and founding one."""
+"""One's own password, which organization's fleet a person looks at, and founding one."""
 
 from django import forms
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.contrib.auth.views import PasswordChangeView
+from django.contrib.messages.views import SuccessMessageMixin
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
@@ -39,6 +42,14 @@ def organization(request: PageRequest, reader: Reader) -> HttpResponse:
     """The first page of the member's role; the organization is kept as the one they look at."""
     request.session["organization"] = reader.organization.slug
     return redirect(reader.first_page, reader.organization.slug)
+
+
+class ChangePassword(SuccessMessageMixin, PasswordChangeView):
+    """Whoever is signed in changes their password, giving the one they have."""
+
+    template_name = "accounts/password.html"
+    success_url = reverse_lazy("organizations")
+    success_message = gettext_lazy("Your password is changed.")
 
 
 class FoundingForm(forms.Form):

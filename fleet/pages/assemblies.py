@@ -41,6 +41,16 @@ SHEET = {
     "removed_on": "removed_on",
     "removal_cause": "removal_cause",
 }
+SHEET_OF_PLAN = {  # what the plan in force says of each, by column: its table and the column there
+    "margin": ("margins", "verdict"),
+    "margin_percent": ("margins", "margin_percent"),
+    "p_fail_90d": ("forecasts", "p_fail_90d"),
+    "p_fail_365d": ("forecasts", "p_fail_365d"),
+    "p_fail_365d_low": ("forecasts", "p_fail_365d_low"),
+    "p_fail_365d_high": ("forecasts", "p_fail_365d_high"),
+    "due_on": ("forecasts", "due_on"),
+    "planned_on": ("changeouts", "planned_on"),
+}
 ORDERS = {
     "machine": "position__machine__key",
     "assembly": "key",
@@ -60,11 +70,12 @@ ORDERS_OF_PLAN = {
 def said_of(reader: Reader, name: str) -> dict[str, Subquery]:
     """What the plan says of each assembly in the column of that name, as `of_plan`; nothing for another one,
     since each costs a look into the plan for every row."""
-    if name not in ORDERS_OF_PLAN:
-        return {}
-    table, column = ORDERS_OF_PLAN[name]
+    return {"of_plan": _told(reader, *ORDERS_OF_PLAN[name])} if name in ORDERS_OF_PLAN else {}
+
+
+def _told(reader: Reader, table: str, column: str) -> Subquery:
     lines = LINES[table].objects.filter(plan=reader.plan, assembly=OuterRef("key")).order_by()
-    return {"of_plan": Subquery(lines.values(column)[:1])}
+    return Subquery(lines.values(column)[:1])
 
 
 def groups_of(asked: QueryDict) -> dict[str, str]:
@@ -98,7 +109,9 @@ def assemblies(request: PageRequest, reader: Reader) -> HttpResponseBase:
         rows.annotate(**said_of(reader, sorting.by)), "position__machine__key", "position__key", "key"
     )
     if sheet_asked(request):
-        return sheet_of(request, "assemblies" if ever else "installed", rows, SHEET)
+        rows = rows.annotate(**{name: _told(reader, *place) for name, place in SHEET_OF_PLAN.items()})
+        columns = SHEET | {name: name for name in SHEET_OF_PLAN}
+        return sheet_of(request, "assemblies" if ever else "installed", rows, columns)
     page = page_of(request, rows.select_related("position__machine__site"), count=count)
     shown = list(page)
     drawn = designs_of(shown)

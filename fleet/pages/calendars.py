@@ -44,18 +44,23 @@ def calendars(request: PageRequest, reader: Reader) -> HttpResponse:
 @require_POST
 @member_page()
 def revoke(request: PageRequest, reader: Reader, calendar: int) -> HttpResponse:
-    """Lets an address answer no longer."""
+    """Stops an address: nothing is read at it any more."""
     if revoke_calendar(organization=reader.organization, user=request.user, calendar=calendar):
-        messages.success(request, _("That address answers no longer."))
+        messages.success(request, _("That address is stopped: no calendar reads it any more."))
     else:
-        messages.warning(request, _("That address answered no longer, or is not yours."))
+        messages.warning(request, _("That address was stopped before, or is not yours."))
     return redirect("calendars", reader.organization.slug)
 
 
 @require_GET
 def calendar(request: HttpRequest, secret: str) -> HttpResponse:
     """The calendar at that secret, for a program that reads it; 404 where none answers."""
-    events = read_calendar(secret)
+
+    def sheet_at(*keys: str) -> str:
+        """Under the name at which the program reads, since no other is known to lead here from outside."""
+        return request.build_absolute_uri(reverse("changeout", args=keys))
+
+    events = read_calendar(secret, sheet_at)
     if events is None:
         return HttpResponse(_("No calendar answers here."), status=404, content_type="text/plain")
     answer = HttpResponse(events, content_type="text/calendar; charset=utf-8")

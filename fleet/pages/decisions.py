@@ -74,6 +74,7 @@ def decide(request: PageRequest, reader: Reader, assembly: str) -> HttpResponseB
                 request, _("Decided about %(assembly)s. The next plan honours it.") % {"assembly": assembly}
             )
             return HttpResponseClientRefresh() if request.htmx else redirect(_way_back(request, reader))
+    choices = [] if weighed else weigh_choices(scales)
     context = {
         "title": _("Decide about %(assembly)s") % {"assembly": assembly},
         "way": "due",
@@ -83,7 +84,8 @@ def decide(request: PageRequest, reader: Reader, assembly: str) -> HttpResponseB
         "weighed": weighed,
         "wrong": wrong,
         "reason": asked.get("reason", ""),
-        "choices": [] if weighed else weigh_choices(scales),
+        "choices": choices,
+        "none_open": bool(choices) and all(one.refusal for one in choices),
         "today": timezone.localdate(),
         "next": _way_back(request, reader),
         "place": request.htmx.target,

@@ -1,5 +1,8 @@
 """What is not known and worth knowing, and the form on which one such thing is entered."""
 
+from collections.abc import Iterable
+from typing import Any
+
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -8,11 +11,14 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from fleet.exchange.columns import Kind
+from fleet.exchange.schema import FILES_BY_NAME, METER_READINGS
 from fleet.models import LINES
 from fleet.permissions import Action
 from fleet.services.entered import symbol_of
 from fleet.services.errors import FolderRefused, ServiceError
+from fleet.services.gap_places import places_of
 from fleet.services.gaps import ENTERED_ALONE, KnownByNow, Missing, enter_missing, find_missing
+from fleet.templatetags.measures import day, hours, in_unit, money
 from fleet.templatetags.trade_words import WORDS
 
 from .amounts import day_field
@@ -28,18 +34,54 @@ NUMBERS = (Kind.NUMBER, Kind.MONEY, Kind.MEASURE)
 @member_page()
 def gaps(request: PageRequest, reader: Reader) -> HttpResponseBase:
     """What is not known and matters, by the money that knowing it could save in a year."""
-    sorting = Sorting.asked(request, own_columns("name", "column", "kind", "worth"))
+    sorting = Sorting.asked(request, own_columns("name", "column", "worth"))
     lines = sorting.sort(LINES["gaps"].objects.filter(plan=reader.plan), "row")
     if sheet_asked(request):
         return plan_sheet(request, "gaps", lines)
+    page = page_of(request, lines)
     context = {
         "title": _("Not known, and worth knowing"),
         "way": "order",
-        "page": page_of(request, lines),
+        "page": page,
+        "gaps": told_gaps(reader, page.object_list),
         "sorting": sorting,
         "entered_alone": ENTERED_ALONE,
     }
     return render(request, "stock/gaps.html", context)
+
+
+def told_gaps(reader: Reader, lines: Iterable) -> list[dict[str, Any]]:
+    """Each line with its place, why it matters in words, and what was entered of it since the plan."""
+    lines = list(lines)
+    if reader.plan is None or not lines:
+        return []
+    of_line = {line.pk: (line.kind, line.name, line.column) for line in lines}
+    places = places_of(reader.organization, reader.plan, of_line.values())
+    return [
+        {
+            "line": line,
+            "place": (place := places.get(of_line[line.pk])),
+            "why": WORDS["gap_why"].get(line.column, line.why),
+            "stands": told_value(line.kind, line.column, place.stands, reader) if place else "",
+        }
+        for line in lines
+    ]
+
+
+def told_value(kind: str, column: str, value: Any, reader: Reader) -> str:
+    """The value as the reader knows it: 260 bar, 4 May 2026, found worn; '' where there is none."""
+    if value is None:
+        return ""
+    if kind == METER_READINGS.name:
+        return hours(value)
+    own = FILES_BY_NAME[kind].by_stored_name[column]
+    if own.measure:
+        return in_unit(value, own.measure, getattr(reader.units, f"{own.measure}_unit"))
+    if own.kind is Kind.MONEY:
+        return money(value, reader.units)
+    if own.kind is Kind.DATE:
+        return day(value)
+    return str(WORDS.get(column, {}).get(value, value))
 
 
 class MissingForm(forms.Form):
@@ -75,6 +117,12 @@ class MissingForm(forms.Form):
         return forms.CharField(label=label, max_length=LONGEST, widget=forms.TextInput(attrs=typed))
 
 
+def told_place(line, told: dict[str, Any]) -> str:
+    """What the gap is of, by the keys that the fleet calls it by: PR-02, main cylinder 1."""
+    place = told["place"]
+    return ", ".join(filter(None, (place.machine, place.position, place.assembly, place.part))) or line.name
+
+
 @member_page(Action.IMPORT)
 def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
     """One thing that the plan in force found missing, entered."""
@@ -86,6 +134,8 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
     place = find_missing(organization=reader.organization, **asked)
     if gap is None or place is None:
         raise Http404(_("The plan in force names nothing of that kind that can be entered here."))
+    what = WORDS["gap"].get(gap.column, _(place.column.help))
+    told = told_gaps(reader, [gap])[0]
     form = MissingForm(request.POST or None, place=place, units=reader.units)
     if request.method == "POST" and form.is_valid():
         try:
@@ -110,11 +160,18 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
         else:
             messages.success(
                 request,
-                _("Entered: %(column)s of %(name)s. The next plan counts on it, and names it no more.")
-                % asked,
+                _("Entered: %(what)s, %(place)s. The next plan counts on it, and names it no more.")
+                % {"what": what, "place": told_place(gap, told)},
             )
             for one in outcome.findings:
                 messages.warning(request, f"{one.wrong} {one.right}")
             return redirect("gaps", reader.organization.slug)
-    context = {"title": _("Enter what is missing"), "way": "order", "form": form, "gap": gap, "place": place}
+    context = {
+        "title": f"{told_place(gap, told)}: {what}",
+        "way": "order",
+        "form": form,
+        "gap": told,
+        "what": what,
+        "stands": place.stands,
+    }
     return render(request, "stock/enter_gap.html", context, status=422 if form.errors else 200)

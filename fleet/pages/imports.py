@@ -73,7 +73,7 @@ def folders_page(
         "sheet_form": sheet_form,
         "readings": FolderReading.objects.filter(organization=reader.organization)
         .select_related("requested_by")
-        .defer("findings", "beside", "differences")
+        .defer("findings", "beside", "differences", "made_of")
         .order_by("-requested_at", "-pk")[:READINGS_SHOWN],
         "files": FILES,
     }

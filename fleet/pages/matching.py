@@ -6,6 +6,7 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.text import format_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -13,18 +14,33 @@ from django.views.decorators.http import require_POST
 
 from fleet.exchange.foreign import Table
 from fleet.exchange.guessing import guess_targets
-from fleet.exchange.mapping import MATCHED, Match, Target, doubtful_days, lacking, target_of
+from fleet.exchange.mapping import (
+    MATCHED,
+    Match,
+    Target,
+    doubtful_days,
+    lacking,
+    target_of,
+    told_manners,
+)
 from fleet.exchange.schema import FILES_BY_NAME
 from fleet.exchange.sources import Unreadable
 from fleet.jobs import enqueue_reading
 from fleet.permissions import Action
 from fleet.services.errors import NotLookedAt, SheetNotMatched, UploadNotReadable
-from fleet.services.matching import match_sheet, receive_sheet, remembered_match, sheet_to_match
+from fleet.services.matching import (
+    match_again,
+    match_sheet,
+    receive_sheet,
+    remembered_match,
+    sheet_to_match,
+)
 
 from .imports import FolderForm, folders_page, reading_of, units_to_enter
 from .members import PageRequest, Reader, member_page
 
 CLASHES_SHOWN = 20
+SAMPLES_SHOWN = 3
 CHOICES = [
     ("", gettext_lazy("left out")),
     *(
@@ -81,10 +97,15 @@ class MatchForm(forms.Form):
 
     @property
     def columns(self) -> list[dict[str, Any]]:
-        """Each column of the table with its field and its first values."""
+        """Each column of the table with its field, its first values, and how they are read."""
+        told = told_manners(self.table, self.matched())
         return [
-            {"field": self[f"column_{place}"], "samples": self.table.samples(place)}
-            for place in range(len(self.table.header))
+            {
+                "field": self[f"column_{place}"],
+                "samples": self.table.texts(header)[:SAMPLES_SHOWN],
+                "told": told.get(header, ""),
+            }
+            for place, header in enumerate(self.table.header)
         ]
 
 
@@ -99,19 +120,39 @@ def twice(match: Match) -> list[tuple[str, str]]:
     return pairs
 
 
-def asked_for(match: Match) -> list[dict[str, Any]]:
-    """What no column gives, each with its name in the form, what it says, and what was entered for it."""
-    without = Match(match.columns, {}, match.day_order)
-    return [
-        {
-            "name": f"all_{one.code}",
-            "target": one,
-            "help": _(one.column.help),
-            "choices": one.column.choices,
-            "given": match.constants.get(one.code, ""),
-        }
-        for one in lacking(without)
-    ]
+def asked_for(match: Match, sent: bool) -> list[dict[str, Any]]:
+    """What no column gives, each with its name in the form, what it says, and what was entered for it.
+
+    Of what was `sent` without it, `fault` says what is wrong.
+    """
+    wanting = {one.code for one in lacking(match)} if sent else set()
+    asked = []
+    for one in lacking(Match(match.columns, {}, match.day_order)):
+        given = match.constants.get(one.code, "")
+        fault = _("This is still asked for.") if one.code in wanting else ""
+        if fault and given:
+            named = (
+                _("“%(given)s” would become the name of a part. Have the columns above left out instead.")
+                if one.file == "designs"
+                else _("“%(given)s” would become a name here. Enter what it is called.")
+            )
+            fault = named % {"given": given}
+        asked.append(
+            {
+                "name": f"all_{one.code}",
+                "target": one,
+                "help": _(one.column.help),
+                "choices": one.column.choices,
+                "given": given,
+                "fault": fault,
+            }
+        )
+    return asked
+
+
+def of_designs(match: Match) -> list[str]:
+    """The headers that are matched to what a design says of a hose."""
+    return [header for header, target in match.columns.items() if target.file in ("designs", "parts")]
 
 
 @require_POST
@@ -169,7 +210,8 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
         "table": table,
         "columns": form.columns,
         "remembered": remembered is not None and request.method == "GET",
-        "asked": asked_for(match),
+        "asked": (asked := asked_for(match, request.method == "POST")),
+        "without_design": of_designs(match) if any(one["target"].file == "designs" for one in asked) else [],
         "doubtful": doubtful_days(table, match)[:3],
         "orders": ORDERS,
         "order": match.day_order,
@@ -180,6 +222,20 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
         "composed": composed(match),
     }
     return render(request, "imports/match.html", context, status=422 if refused else 200)
+
+
+@require_POST
+@member_page(Action.IMPORT)
+def match_anew(request: PageRequest, reader: Reader, reading: int) -> HttpResponse:
+    """Leads back from what came of a sheet to the matching of its columns."""
+    found = reading_of(reader, reading)
+    try:
+        match_again(reading=found)
+    except NotLookedAt as refusal:
+        messages.warning(request, str(refusal))
+        return redirect("folder", reader.organization.slug, found.pk)
+    keys = [reader.organization.slug, found.pk]
+    return redirect(reverse("match_columns", args=keys, query={"sheet": found.made_of["title"]}))
 
 
 def composed(match: Match) -> list[Target]:

@@ -92,6 +92,10 @@ class Reader:
         return self.may(Action.SET_POLICY)
 
     @property
+    def may_manage_members(self) -> bool:
+        return self.may(Action.MANAGE_MEMBERS)
+
+    @property
     def may_import(self) -> bool:
         return self.may(Action.IMPORT)
 

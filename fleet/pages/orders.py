@@ -22,6 +22,7 @@ from fleet.services.stock_errors import MoreThanOrdered
 from .amounts import Amount, KeptText, day_field
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
+from .stock import EVEN
 
 
 class OrderForm(forms.Form):
@@ -86,13 +87,14 @@ def place_order(request: PageRequest, reader: Reader) -> HttpResponse:
     form = OrderForm(request.POST or None, initial=proposed(reader, part, site, amount, today))
     if request.method == "POST" and form.is_valid():
         sent = form.cleaned_data
+        ordered = amount.stored(sent["quantity"])
         try:
             line = order_part(
                 organization=reader.organization,
                 user=request.user,
                 part=part.key,
                 site=site.key,
-                quantity=amount.stored(sent["quantity"]),
+                quantity=ordered,
                 expected_on=sent["expected_on"],
                 order=sent["order"],
             )
@@ -104,6 +106,13 @@ def place_order(request: PageRequest, reader: Reader) -> HttpResponse:
                 _("Ordered: %(amount)s of %(part)s for %(site)s on order %(order)s.")
                 % {"amount": amount.told(line.quantity), "part": part, "site": site, "order": line.order},
             )
+            packs = ordered / part.pack_quantity if part.pack_quantity else 1.0
+            if abs(packs - round(packs)) > EVEN:
+                messages.warning(
+                    request,
+                    _("It comes in packs of %(pack)s: %(amount)s is not a whole number of them.")
+                    % {"pack": amount.told(part.pack_quantity), "amount": amount.told(ordered)},
+                )
             return redirect("coming", reader.organization.slug)
     advice = LINES["stock_advice"].objects.filter(plan=reader.plan, part=part.key, site=site.key)
     context = {

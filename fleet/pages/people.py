@@ -1,9 +1,13 @@
-"""Who belongs to the organization: its owner adds people, changes what each is there for, and ends it."""
+"""Who belongs to the organization: its owner adds or invites people, says what each is for, and ends it."""
+
+from typing import Any
 
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
@@ -11,7 +15,8 @@ from django.views.decorators.http import require_POST
 from fleet.models import Membership, Role
 from fleet.permissions import Action
 from fleet.services.errors import ServiceError
-from fleet.services.members import add_member, change_member
+from fleet.services.invitations import invitations_of, invite_person, withdraw_invitation
+from fleet.services.members import NobodyCalled, add_member, change_member
 
 from .members import PageRequest, Reader, member_page
 
@@ -33,26 +38,49 @@ class RoleForm(forms.Form):
 
 @member_page(Action.MANAGE_MEMBERS)
 def belong(request: PageRequest, reader: Reader) -> HttpResponse:
-    """The people of the organization by name, each with a choice of role, and the form that adds one."""
+    """The people of the organization by name, each with a choice of role, and the form that adds one.
+
+    Whoever has no account yet is invited: the address to hand over is shown this once.
+    """
     form = AddForm(request.POST or None)
+    told: dict[str, Any] = {}
     if request.method == "POST" and form.is_valid():
+        asked = {"organization": reader.organization, "user": request.user, **form.cleaned_data}
         try:
-            add_member(organization=reader.organization, user=request.user, **form.cleaned_data)
+            if "invite" in request.POST:
+                invitation, secret = invite_person(**asked)
+                address = request.build_absolute_uri(reverse("accept", args=[secret]))
+                told, form = {"invitation": invitation, "address": address}, AddForm()
+            else:
+                add_member(**asked)
+                messages.success(request, _("%(name)s belongs to it now.") % form.cleaned_data)
+                return redirect("belong", reader.organization.slug)
         except ServiceError as refusal:
             form.add_error("name", str(refusal))
-        else:
-            messages.success(request, _("%(name)s belongs to it now.") % form.cleaned_data)
-            return redirect("belong", reader.organization.slug)
+            told = {"nobody": asked["name"]} if isinstance(refusal, NobodyCalled) else {}
     members = Membership.objects.filter(organization=reader.organization).select_related("user")
-    context = {
+    context = told | {
         "title": _("Who belongs to it"),
         "form": form,
         "members": [
             (one, RoleForm(initial={"role": one.role}, auto_id=f"member-{one.pk}_%s"))
             for one in members.order_by("user__username")
         ],
+        "invitations": invitations_of(reader.organization),
+        "now": timezone.now(),
     }
     return render(request, "accounts/belong.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+@member_page(Action.MANAGE_MEMBERS)
+def withdraw_invited(request: PageRequest, reader: Reader, invitation: int) -> HttpResponse:
+    """Has an invitation hold no longer."""
+    if withdraw_invitation(organization=reader.organization, invitation=invitation):
+        messages.success(request, _("That invitation holds no longer."))
+    else:
+        messages.warning(request, _("That invitation was used or withdrawn before."))
+    return redirect("belong", reader.organization.slug)
 
 
 @require_POST

@@ -7,7 +7,7 @@ from itertools import groupby
 
 from django.contrib import messages
 from django.core.cache import cache
-from django.db.models import Count, F, Q, QuerySet
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import TruncWeek
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from fleet.jobs import enqueue_plan
-from fleet.models import LINES, Machine, Plan, PlanState
+from fleet.models import LINES, Assembly, Machine, Plan, PlanState
 from fleet.permissions import Action
 from fleet.services.errors import PlanRuns
 from fleet.services.replanning import request_plan
@@ -25,15 +25,16 @@ from fleet.services.replanning import request_plan
 from .decisions import decisions_about
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
-from .sheets import plan_sheet, sheet_asked
+from .sheets import plan_sheet, sheet_asked, sheet_of
 from .sorting import Sorting, own_columns
 
-SHORT_SHOWN, CHANGES_SHOWN = 10, 20
+SHORT_SHOWN, CHANGES_SHOWN, UNSURE_SHOWN = 10, 20, 12
 SITES_SHOWN = 12
 KEEP_SUMS_SECONDS = 24 * 3600
 WEEK = datetime.timedelta(days=6)  # from its Monday to its last day
 DUE = 25  # changeouts a page: each is a card on a phone
 VERDICTS = ("short", "thin", "unknown", "sound")
+CHANGE_COLUMNS = ("assembly", "machine", "position", "now", "before", "cause")
 MARGIN_ORDERS = {"rated": "rated_pressure_bar", "demanded": "demanded_pressure_bar"} | own_columns(
     "machine", "assembly", "margin_percent", "limiting_part"
 )
@@ -45,13 +46,14 @@ def changeout_lines(plan: Plan):
 
 
 def by_week(lines, weeks: dict[str, dict]) -> list[dict]:
-    """The lines in their order as weeks: what is told of each in `weeks`, and `of_stops`, each a list of lines."""
+    """The lines in their order as weeks: what `weeks` tells of each, and `of_stops`, each a list of lines."""
 
     def week_of(line) -> str:
         return (line.planned_on - datetime.timedelta(days=line.planned_on.weekday())).isoformat()
 
     return [
-        weeks[week] | {"of_stops": [list(stop) for _, stop in groupby(of_week, key=lambda line: line.changeout)]}
+        weeks[week]
+        | {"of_stops": [list(stop) for _, stop in groupby(of_week, key=lambda line: line.changeout)]}
         for week, of_week in groupby(lines, key=week_of)
     ]
 
@@ -80,9 +82,9 @@ def failures_ahead(plan: Plan, site: str) -> dict:
 def weeks_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, dict]:
     """What is added up of each week with a stop, by its Monday (`monday`), in their order.
 
-    How many `assemblies` in how many `stops`, `special` ones among them; how many are due by the plan's day: by
-    a limit (`must_now`), as waiting costs more (`cheaper_now`); and by each horizon of `scope` how many are
-    `changed`, and `supplied`: with all parts.
+    How many `assemblies` in how many `stops`, `special` ones among them; how many are due by the plan's day:
+    by a limit (`must_now`), as waiting costs more (`cheaper_now`); and on the plan's day and by each horizon
+    of `scope` how many are `changed`, and `supplied`: with all parts.
     """
     of_plan = LINES["kits"].objects.filter(plan=plan, ready=True)
     supplied = Q(changeout__in=of_plan.values("changeout"))
@@ -95,8 +97,8 @@ def weeks_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, dict]:
         must_now=Count("pk", filter=due & ~Q(due_reason="economy")),
         cheaper_now=Count("pk", filter=due & Q(due_reason="economy")),
         **{
-            f"{name}_{line.horizon_days}": Count("pk", filter=kept & Q(planned_on__lte=_day_of(plan, line)))
-            for line in scope
+            f"{name}_{days}": Count("pk", filter=kept & Q(planned_on__lte=_day_after(plan, days)))
+            for days in (0, *(line.horizon_days for line in scope))
             for name, kept in (("changed", Q()), ("supplied", supplied))
         },
     )
@@ -111,9 +113,8 @@ def sums_of(weeks: Iterable[dict]) -> Counter[str]:
     return sums
 
 
-def _day_of(plan: Plan, line) -> datetime.date:
-    """The last day of a line's horizon."""
-    return plan.as_of + datetime.timedelta(days=line.horizon_days)
+def _day_after(plan: Plan, days: int) -> datetime.date:
+    return plan.as_of + datetime.timedelta(days=days)
 
 
 def failures_and_hand(scope: list, counts: Counter[str]) -> list[dict]:
@@ -121,13 +122,14 @@ def failures_and_hand(scope: list, counts: Counter[str]) -> list[dict]:
     are `changed` ahead by then, and how many of these with all parts on the shelf (`supplied`)."""
     if not scope:
         return []
-    names = ("expected", "low_80", "high_80", "low_95", "high_95", "changed", "supplied")
-    rows = [{"days": 0} | dict.fromkeys(names, 0)]
+    names = ("expected", "low_80", "high_80", "low_95", "high_95")
+    in_hand = {"changed": counts["changed_0"], "supplied": counts["supplied_0"]}
+    rows = [{"days": 0} | dict.fromkeys(names, 0) | in_hand]
     for line in scope:
         days = line.horizon_days
         rows.append(
             {"days": days, "changed": counts[f"changed_{days}"], "supplied": counts[f"supplied_{days}"]}
-            | {name: getattr(line, name) for name in names[:5]}
+            | {name: getattr(line, name) for name in names}
         )
     return rows
 
@@ -183,11 +185,49 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "site": site,
         "short": short,
         "short_shown": SHORT_SHOWN,
+        "unsure_shown": UNSURE_SHOWN,
         "ahead": ahead,
         "fan": failures_and_hand(scope, sums),
-        "changes": LINES["changes"].objects.filter(plan=plan).order_by("row")[:CHANGES_SHOWN],
+        "changes": list(changes_of(reader)[: CHANGES_SHOWN + 1]),
+        "changes_shown": CHANGES_SHOWN,
+        "changes_since": changes_since(plan),
     }
     return render(request, "planner/due.html", context)
+
+
+def changes_of(reader: Reader) -> QuerySet:
+    """What the plan in force says otherwise than the last one, what weighs most first, with `machine` and
+    `position` beside."""
+    place = Assembly.objects.of(reader.organization).filter(key=OuterRef("assembly"))
+    return (
+        LINES["changes"]
+        .objects.filter(plan=reader.plan)
+        .annotate(
+            machine=Subquery(place.values("position__machine__key")[:1]),
+            position=Subquery(place.values("position__key")[:1]),
+        )
+        .order_by("row")
+    )
+
+
+def changes_since(plan: Plan | None) -> datetime.date | None:
+    """The day of the plan that its changes are told from; None where there was none, or nobody noted it."""
+    return parse_date(plan.report.get("changes_since") or "") if plan else None
+
+
+@member_page()
+def changes(request: PageRequest, reader: Reader) -> HttpResponseBase:
+    """All that changed since the last plan, and why."""
+    lines = changes_of(reader)
+    if sheet_asked(request):
+        return sheet_of(request, "changes", lines, {name: name for name in CHANGE_COLUMNS})
+    context = {
+        "title": _("What changed"),
+        "way": "due",
+        "page": page_of(request, lines),
+        "changes_since": changes_since(reader.plan),
+    }
+    return render(request, "planner/changes.html", context)
 
 
 def running_plan(reader: Reader) -> Plan | None:
@@ -235,6 +275,18 @@ def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpRespon
     return render(request, template, context)
 
 
+def _not_to_replace(reader: Reader, as_of: datetime.date) -> str:
+    """Why a plan of that day must not come into force for everybody by a touch; empty where it may."""
+    if as_of > timezone.localdate():
+        return _("%(day)s is ahead: a plan speaks of a day that has come.") % {"day": f"{as_of:%-d %B %Y}"}
+    if reader.plan and as_of < min(reader.plan.as_of, timezone.localdate()):
+        return _(
+            "A plan of %(day)s would take the place of the one in force, of %(newer)s. What past days would "
+            "have said is tried on “How right past forecasts were”, and changes nothing."
+        ) % {"day": f"{as_of:%-d %B %Y}", "newer": f"{reader.plan.as_of:%-d %B %Y}"}
+    return ""
+
+
 @require_POST
 @member_page(Action.REPLAN)
 def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
@@ -244,13 +296,18 @@ def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
         as_of = parse_date(asked) if asked else timezone.localdate()
     except ValueError:
         as_of = None
-    if as_of is None:
-        messages.error(request, _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked})
+    wrong = (
+        _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked}
+        if as_of is None
+        else _not_to_replace(reader, as_of)
+    )
+    if wrong:
+        messages.error(request, wrong)
         return redirect("due", reader.organization.slug)
     try:
         plan = request_plan(organization=reader.organization, user=request.user, as_of=as_of)
     except PlanRuns as refusal:
-        messages.warning(request, str(refusal))
+        messages.warning(request, _("No new plan was begun. %(why)s") % {"why": refusal})
         runs = running_plan(reader)
         return (
             redirect("plan", reader.organization.slug, runs.pk)

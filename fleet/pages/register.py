@@ -4,7 +4,7 @@ import datetime
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Aggregate, Count, Min, OuterRef, Q, Subquery, Sum
+from django.db.models import Aggregate, Count, Exists, Min, OuterRef, Q, Subquery, Sum
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.frames.tags import with_lengths_made
-from fleet.models import LINES, Assembly, Build, Machine, MeterReading, Position
+from fleet.models import LINES, Assembly, Build, ChangeoutDecision, Machine, MeterReading, Position
 
 from .forecast_lines import chance_curve, plan_says
 from .histories import change_history
@@ -123,6 +123,7 @@ def rows_of(reader: Reader, machines: list[Machine]) -> list[MachineRow]:
 def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
     """One machine: each position with what is installed there, its margin, its chances and when it is due."""
     read = MeterReading.objects.filter(machine=OuterRef("pk")).order_by("-read_on")
+    stays = Assembly.objects.filter(position__machine=OuterRef("pk"))
     changed = (
         LINES["changeouts"]
         .objects.filter(plan=reader.plan, machine=OuterRef("key"))
@@ -134,6 +135,7 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
         .annotate(
             read_on=Subquery(read.values("read_on")[:1]),
             read_hours=Subquery(read.values("hours")[:1]),
+            metered=Exists(read) | Exists(stays.exclude(installed_hours=None, removed_hours=None)),
             next_on=Subquery(changed.values("planned_on")[:1]),
             next_stop=Subquery(changed.values("changeout")[:1]),
         ),
@@ -143,11 +145,12 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
         request, Position.objects.filter(machine=found).select_related("design__hose_part").order_by("key")
     )
     positions = list(page)
+    decided = ChangeoutDecision.objects.filter(assembly=OuterRef("pk"), withdrawn_on=None)
     installed = {
         one.position_id: one
-        for one in Assembly.objects.filter(position__in=positions, removed_on=None).select_related(
-            "design__hose_part"
-        )
+        for one in Assembly.objects.filter(position__in=positions, removed_on=None)
+        .select_related("design__hose_part")
+        .annotate(is_decided=Exists(decided))
     }
     said = plan_says(reader, [one.key for one in installed.values()])
     for position in positions:

@@ -1,14 +1,20 @@
 """Pages that say what may stand in: for a position of a machine, or for a worn hose by its layline."""
 
 from django import forms
-from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fleet.models import Part, PartKind, Position, Site
-from fleet.services.stand_ins import find_stand_ins_for, find_stand_ins_for_worn
+from fleet.permissions import Action
+from fleet.services.designing import Make, choose_design, find_candidate, free_design_key
+from fleet.services.errors import ServiceError
+from fleet.services.shelves import REASON_LENGTH
+from fleet.services.stand_ins import design_of, find_stand_ins_for, find_stand_ins_for_worn
 
+from .amounts import KeptText
 from .members import PageRequest, Reader, member_page
 
 PRESSURE_UNITS = (("bar", "bar"), ("psi", "psi"), ("mpa", "MPa"))
@@ -17,11 +23,7 @@ PRESSURE_UNITS = (("bar", "bar"), ("psi", "psi"), ("mpa", "MPa"))
 @member_page()
 def stand_ins(request: PageRequest, reader: Reader, machine: str, position: str) -> HttpResponse:
     """Every hose of the catalogue judged for one position: what may stand in, and why the rest may not."""
-    found = get_object_or_404(
-        Position.objects.of(reader.organization).select_related("machine__site", "design"),
-        machine__key=machine,
-        key=position,
-    )
+    found = position_of(reader, machine, position)
     context = {
         "title": _("What may stand in: %(position)s") % {"position": found},
         "way": "machines",
@@ -29,6 +31,58 @@ def stand_ins(request: PageRequest, reader: Reader, machine: str, position: str)
         "found": find_stand_ins_for(organization=reader.organization, position=found, units=reader.units),
     }
     return render(request, "register/stand_ins.html", context)
+
+
+def position_of(reader: Reader, machine: str, position: str) -> Position:
+    """The position of those keys. Raises Http404."""
+    rows = Position.objects.of(reader.organization).select_related("machine__site", "design")
+    return get_object_or_404(rows, machine__key=machine, key=position)
+
+
+class DesignForm(forms.Form):
+    """What the new design is called, and why it takes the place of the old one."""
+
+    key = KeptText(label=gettext_lazy("Its drawing number"))
+    reason = forms.CharField(label=gettext_lazy("Why (it stands beside your name)"), max_length=REASON_LENGTH)
+
+
+@member_page(Action.IMPORT)
+def choose(request: PageRequest, reader: Reader, machine: str, position: str) -> HttpResponse:
+    """One candidate that may stand in, made what belongs in the position from now on."""
+    found = position_of(reader, machine, position)
+    make = Make(*(request.GET.get(name, "") for name in ("hose", "end_a", "end_b")))
+    drawn = design_of(found)
+    candidate = find_candidate(reader.organization, found, make, reader.units) if drawn else None
+    if drawn is None or candidate is None:
+        raise Http404(_("That is not among what is known to pass all that the position asks."))
+    form = DesignForm(request.POST or None, initial={"key": free_design_key(reader.organization, drawn)})
+    if request.method == "POST" and form.is_valid():
+        try:
+            design = choose_design(
+                organization=reader.organization,
+                user=request.user,
+                position=found,
+                make=make,
+                **form.cleaned_data,
+            )
+        except ServiceError as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            told = {"design": design, "position": found}
+            messages.success(
+                request,
+                _("%(design)s belongs in %(position)s from now on; the next plan counts on it.") % told,
+            )
+            return redirect("machine", reader.organization.slug, machine)
+    context = {
+        "title": _("What belongs in %(position)s") % {"position": found},
+        "way": "machines",
+        "position": found,
+        "drawn": drawn,
+        "one": candidate,
+        "form": form,
+    }
+    return render(request, "register/choose_design.html", context, status=422 if form.errors else 200)
 
 
 class WornHose(forms.Form):

@@ -1,12 +1,13 @@
 """The manager's pages: what to order and why, what lies too much, who fails too often, what is not known."""
 
-from django.db.models import Case, Count, F, FloatField, OuterRef, Q, Subquery, Sum, Value, When
-from django.db.models.functions import Cast
+from django.db.models import Case, Count, Exists, F, FloatField, OuterRef, Q, Subquery, Sum, Value, When
+from django.db.models.functions import Cast, Coalesce
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.models import LINES, Backtest, Machine, OpenOrder, Part, PartKind
+from fleet.models import LINES, Backtest, Machine, OpenOrder, Part, PartKind, StockPiece
 
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
@@ -31,6 +32,7 @@ ADVICE_ORDERS = {
     "ties_up": "ties_up",
     "expires": "expires_unused",
 }
+EVEN = 1e-6  # what a plan stores is rounded so
 TO_ORDER = 25  # lines a page, each with a sentence of why
 SUSPECT_ORDERS = own_columns("name", "failures", "expected", "ratio", "lives", "installed_now")
 
@@ -42,7 +44,19 @@ def part_column(reader: Reader, name: str) -> Subquery:
 
 
 def advice_lines(reader: Reader):
-    """The plan's advice for each part and site, with the part's `description` and what the order `costs`."""
+    """The plan's advice for each part and site, with the part's `description` and what the order `costs`.
+
+    What happened since the plan read the register stands beside: `lies_now`, all that lies there, where
+    anything of it was counted, received, moved or taken since, and `ordered_since`, by how much more is to
+    come (less, where it is negative); None where nothing happened.
+    """
+    here = {"part__key": OuterRef("part"), "site__key": OuterRef("site")}
+    pieces = StockPiece.objects.of(reader.organization).filter(**here).order_by().values("part")
+    lies_now = Coalesce(Subquery(pieces.annotate(all=Sum("on_hand")).values("all")), 0.0)
+    touched = StockPiece.history.filter(organization=reader.organization, **here)
+    began = (reader.plan.started_at or reader.plan.requested_at) if reader.plan else timezone.now()
+    orders = OpenOrder.objects.of(reader.organization).filter(**here).order_by().values("part")
+    coming = Coalesce(Subquery(orders.annotate(all=Sum("quantity")).values("all")), 0.0)
     cost = Cast(part_column(reader, "unit_cost"), FloatField())
     return (
         LINES["stock_advice"]
@@ -52,7 +66,10 @@ def advice_lines(reader: Reader):
             costs=F("order_now") * cost,
             ties_up=F("surplus") * cost,
             expires_worth=F("expires_unused") * cost,
+            lies_now=Case(When(Exists(touched.filter(history_date__gt=began)), then=lies_now)),
+            more_to_come=coming - F("on_order"),
         )
+        .annotate(ordered_since=Case(When(~Q(more_to_come__range=(-EVEN, EVEN)), then=F("more_to_come"))))
     )
 
 
@@ -88,11 +105,7 @@ def order(request: PageRequest, reader: Reader) -> HttpResponseBase:
         context["machines"] = Machine.objects.of(reader.organization).exists()
         return render(request, "stock/order.html", context)
     sorting = Sorting.asked(request, ADVICE_ORDERS)
-    orders = OpenOrder.objects.of(reader.organization)
-    orders = orders.filter(part__key=OuterRef("part"), site__key=OuterRef("site")).order_by().values("part")
-    coming = Subquery(orders.annotate(all=Sum("quantity")).values("all"))
-    asked = advice_lines(reader).annotate(ordered_since=coming - F("on_order")).filter(order_now__gt=0)
-    lines = sorting.sort(asked, "row")
+    lines = sorting.sort(advice_lines(reader).filter(order_now__gt=0), "row")
     if sheet_asked(request):
         return plan_sheet(request, "stock_advice", lines)
     sums = sums_of_orders(reader)

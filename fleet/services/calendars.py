@@ -5,7 +5,7 @@ answers no longer than the person who made it is a member.
 """
 
 import hashlib
-import secrets
+from collections.abc import Callable
 from datetime import timedelta
 from itertools import groupby
 
@@ -20,8 +20,10 @@ from fleet.models import LINES, CalendarFeed, Machine, Membership, Organization,
 from fleet.trade.cautions import AT_THE_MACHINE
 
 from .errors import ServiceError
+from .secret_addresses import digest_of, new_secret
 
-SECRET_BYTES = 24
+# Of an organization's short name, a machine and a changeout.
+SheetAt = Callable[[str, str, str], str]
 NAME = "-//Fleet hoses//Changeouts//EN"
 
 
@@ -43,9 +45,9 @@ def open_calendar(
     sites = Site.objects.of(organization).order_by("key").values_list("key", flat=True)
     if site and site not in sites:
         raise NoSuchSite(site=site, sites=", ".join(sites))
-    secret = secrets.token_urlsafe(SECRET_BYTES)
+    secret = new_secret()
     feed = CalendarFeed(
-        organization=organization, made_by=user, name=name, site=site, digest=_digest_of(secret)
+        organization=organization, made_by=user, name=name, site=site, digest=digest_of(secret)
     )
     feed.full_clean()
     feed.save()
@@ -61,14 +63,15 @@ def revoke_calendar(*, organization: Organization, user: User, calendar: int) ->
     )
 
 
-def read_calendar(secret: str) -> bytes | None:
+def read_calendar(secret: str, sheet_at: SheetAt) -> bytes | None:
     """The changeouts of the plan in force as iCalendar (RFC 5545), one whole-day event a stop.
 
+    `sheet_at` gives the address at which the sheet of a stop is read, by who may sign in there.
     None where no calendar answers at that secret: there never was one, it was revoked, or who made it is no
     longer a member. Without a plan it has no events.
     """
     feed = (
-        CalendarFeed.objects.filter(digest=_digest_of(secret), revoked_at=None)
+        CalendarFeed.objects.filter(digest=digest_of(secret), revoked_at=None)
         .select_related("organization")
         .first()
     )
@@ -82,29 +85,30 @@ def read_calendar(secret: str) -> bytes | None:
         "owner": f"{feed.organization}, {feed.site}" if feed.site else feed.organization
     }
     plan = Plan.objects.in_force(feed.organization)
-    for event in _events(plan, feed) if plan else []:
+    for event in _events(plan, feed, sheet_at) if plan else []:
         calendar.add_component(event)
     return calendar.to_ical()
 
 
-def _events(plan: Plan, feed: CalendarFeed) -> list[Event]:
+def _events(plan: Plan, feed: CalendarFeed, sheet_at: SheetAt) -> list[Event]:
     lines = LINES["changeouts"].objects.filter(plan=plan).order_by("planned_on", "changeout", "row")
     if feed.site:
         machines = Machine.objects.of(feed.organization).filter(site__key=feed.site)
         lines = lines.filter(machine__in=machines.values("key"))
     return [
-        _event(plan, feed.organization, changeout, list(of_stop))
+        _event(plan, feed.organization, changeout, list(of_stop), sheet_at)
         for changeout, of_stop in groupby(lines, key=lambda line: line.changeout)
     ]
 
 
-def _event(plan: Plan, organization: Organization, changeout: str, lines: list) -> Event:
+def _event(plan: Plan, organization: Organization, changeout: str, lines: list, sheet_at: SheetAt) -> Event:
     """One stop. Its machine and day name the event, so that a new plan moves only the stops it moves."""
     event = Event()
     first = lines[0]
     event.add("uid", f"{hashlib.sha256(f'{organization.pk} {changeout}'.encode()).hexdigest()[:32]}@hoses")
     event.add("dtstamp", plan.finished_at)
     event.add("dtstart", first.planned_on)
+    event.add("url", sheet_at(organization.slug, first.machine, changeout))
     event.add("dtend", first.planned_on + timedelta(days=1))
     special = _(" (special stop)") if first.special_stop else ""
     told = ngettext("%(machine)s: change %(n)s hose", "%(machine)s: change %(n)s hoses", len(lines))
@@ -129,7 +133,3 @@ def _still_member(feed: CalendarFeed) -> bool:
     return Membership.objects.filter(
         user_id=feed.made_by_id, organization=feed.organization, user__is_active=True
     ).exists()
-
-
-def _digest_of(secret: str) -> str:
-    return hashlib.sha256(secret.encode()).hexdigest()

@@ -2,11 +2,8 @@
 
 import datetime
 from dataclasses import dataclass
-from functools import reduce
-from operator import or_
 
 from django.db import transaction
-from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -23,11 +20,11 @@ from fleet.models import Assembly, Organization, Part, Position, User
 from fleet.trade.ratings import load_ratings
 
 from .errors import FolderRefused, ServiceError
+from .gap_places import named_positions
 from .importing import Outcome, count_rows, store_fleet
 from .stock_errors import NotInRegister
 from .work_rows import cell_text, stay_row
 
-MOST_PARTS = 20  # of a name between strokes; each stroke is one more way to look for it
 ENTERED_ALONE = frozenset({INSTALLATIONS.name, PARTS.name, POSITIONS.name})
 
 
@@ -36,8 +33,7 @@ class KnownByNow(ServiceError):
 
     code = "known_by_now"
     message = gettext_lazy(
-        "Somebody has entered %(column)s of %(name)s since: %(stands)s. Look whether that is right, and "
-        "enter yours if it is not."
+        "Somebody has entered it since: %(stands)s. Look whether that is right, and enter yours if it is not."
     )
 
 
@@ -85,7 +81,7 @@ def enter_missing(
     if place is None:
         raise NotInRegister(noun=file, key=name, hint=_("It may have left it: make a new plan."))
     if place.stands != seen:
-        raise KnownByNow(column=column, name=name, stands=place.stands or _("nothing"))
+        raise KnownByNow(stands=place.stands or _("nothing"))
     findings = Findings()
     row = place.row
     told = row | {f"{place.column.name}_{unit}" if place.column.measure and unit else column: text}
@@ -104,22 +100,13 @@ def enter_missing(
     return Outcome(organization, count_rows(fleet), findings.listed())
 
 
-def _named(name: str) -> Q:
-    """The places of that name, machine/position: each stroke may be the one between them."""
-    parts = name.split("/")[: MOST_PARTS + 1]
-    if len(parts) > MOST_PARTS:
-        return Q(pk__in=[])
-    ways = [("/".join(parts[:at]), "/".join(parts[at:])) for at in range(1, len(parts))]
-    return reduce(or_, (Q(machine__key=machine, key=key) for machine, key in ways), Q(pk__in=[]))
-
-
 def _row_named(
     organization: Organization, file: str, name: str
 ) -> tuple[Position | Part | Assembly, dict[str, str]] | None:
     """The row of that name, and the cells of its key and of what else must be filled."""
     if file == POSITIONS.name:
         places = Position.objects.of(organization).select_related("machine", "design")
-        found = list(places.filter(_named(name))[:2])
+        found = list(places.filter(named_positions([name]))[:2])
         if len(found) != 1:  # keys may hold a stroke, so that two places have one name
             return None
         return found[0], {"machine": found[0].machine.key, "position": found[0].key}

@@ -20,7 +20,8 @@ from fleet.exchange.sources import Unreadable
 from fleet.models import ColumnMapping, FolderReading, Organization, ReadingState, User
 
 from .errors import NotLookedAt, SheetNotMatched, UploadNotReadable
-from .readings import give_up, leave_forgotten
+from .readings import MATCHED_ANEW, give_up, leave_forgotten
+from .sheet_findings import made_of
 
 NAME_LENGTH = 120  # of a column mapping
 
@@ -34,7 +35,11 @@ def receive_sheet(*, organization: Organization, user: User | None, file: File) 
             fault=_("You sent %(name)s, which is no .csv and no .xlsx") % {"name": name or _("nothing")}
         )
     reading = FolderReading(
-        organization=organization, requested_by=user, state=ReadingState.TO_MATCH, looks_first=True
+        organization=organization,
+        requested_by=user,
+        state=ReadingState.TO_MATCH,
+        looks_first=True,
+        sent_names=[name],
     )
     reading.upload.save(name, file, save=False)
     try:
@@ -79,21 +84,35 @@ def match_sheet(*, reading: FolderReading, user: User | None, title: str, match:
     """
     held = FolderReading.objects.select_for_update().get(pk=reading.pk)
     table = sheet_to_match(held, title)
-    files, clashes = map_table(table, match)
+    made = map_table(table, match)
     if (
         not match.columns
         or lacking(match)
         or (doubtful_days(table, match) and not match.day_order)
-        or clashes
+        or made.clashes
     ):
-        raise SheetNotMatched(clashes=clashes)
+        raise SheetNotMatched(clashes=made.clashes)
     _remember(held.organization, user, PurePosixPath(held.upload.name or "").stem, table, match)
-    sheet = held.upload
-    held.upload = ""
-    held.upload.save("folder.zip", _folder(files), save=False)
+    held.sheet = held.upload.name
+    held.upload.save("folder.zip", _folder(made.files), save=False)
+    held.made_of = made_of(table, match, made)
     held.state, held.requested_by = ReadingState.REQUESTED, user
     held.save()
-    give_up(sheet)
+    return held
+
+
+@transaction.atomic(durable=True)
+def match_again(*, reading: FolderReading) -> FolderReading:
+    """The reading, its sheet to be matched anew. Raises NotLookedAt where none is kept."""
+    held = FolderReading.objects.select_for_update().get(pk=reading.pk)
+    if not held.sheet or held.state not in (ReadingState.LOOKED_AT, *MATCHED_ANEW):
+        raise NotLookedAt
+    folder = held.upload
+    held.upload, held.sheet, held.state = held.sheet.name, "", ReadingState.TO_MATCH
+    held.seen = held.agreed = held.failure = ""
+    held.findings, held.differences, held.beside, held.outcome = [], [], {}, {}
+    held.save()
+    give_up(folder)
     return held
 
 

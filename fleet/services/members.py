@@ -14,8 +14,8 @@ class NobodyCalled(ServiceError):
 
     code = "nobody_called"
     message = gettext_lazy(
-        "Nobody signs in as %(name)s. Enter the name as it is typed at signing in; whoever has none yet "
-        "gets it from who runs this service."
+        "Nobody signs in as %(name)s. Enter the name as it is typed at signing in, or invite them if they "
+        "have none yet."
     )
 
 

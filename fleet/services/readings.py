@@ -9,7 +9,7 @@ import dataclasses
 import datetime
 import logging
 import zipfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -28,6 +28,7 @@ from fleet.models import FolderReading, Organization, ReadingState, User
 
 from .errors import FolderRefused, NotLookedAt, RegisterMoved, UploadNotReadable
 from .importing import Look, changes_nothing, import_fleet, look_at_fleet
+from .sheet_findings import tell_by_sheet
 
 log = logging.getLogger(__name__)
 
@@ -37,6 +38,8 @@ FAULT = gettext_lazy(
 
 STEP_KEPT_SECONDS = 3600
 WAITING = (ReadingState.TO_MATCH, ReadingState.LOOKED_AT)
+# A sheet of which nothing was stored is kept, so that its columns can be matched anew.
+MATCHED_ANEW = (ReadingState.REFUSED, ReadingState.FAILED)
 WAITS_DAYS = 14  # long enough for a holiday; what it would change is another by then
 
 
@@ -51,7 +54,9 @@ def receive_folder(
     """
     names = [PurePosixPath(file.name or "").name for file in files]
     suffixes = {PurePosixPath(name).suffix.lower() for name in names}
-    reading = FolderReading(organization=organization, requested_by=user, looks_first=looks_first)
+    reading = FolderReading(
+        organization=organization, requested_by=user, looks_first=looks_first, sent_names=names
+    )
     if len(files) == 1 and suffixes <= {".zip", ".xlsx"}:
         reading.upload.save(names[0], files[0], save=False)
     elif files and suffixes == {".csv"}:
@@ -65,13 +70,17 @@ def receive_folder(
 
 
 def leave_forgotten(organization: Organization) -> None:
-    """Leaves what has waited for somebody's word for longer than WAITS_DAYS, and gives up its files.
+    """Leaves what has waited for somebody's word for longer than WAITS_DAYS, and gives up files of that age.
 
     A step of the services that take something in: it opens no transaction.
     """
     since = timezone.now() - datetime.timedelta(days=WAITS_DAYS)
-    waiting = FolderReading.objects.select_for_update().filter(organization=organization, state__in=WAITING)
-    for one in waiting.filter(requested_at__lt=since):
+    old = FolderReading.objects.select_for_update().filter(organization=organization, requested_at__lt=since)
+    for one in old.filter(state__in=MATCHED_ANEW).exclude(sheet=""):
+        sheet = one.sheet
+        _update(one, sheet="")
+        give_up(sheet)
+    for one in old.filter(state__in=WAITING):
         told = _("Nobody had it stored within %(days)s days, so it was left. Send it again.")
         _finish(one, ReadingState.LEFT, failure=told % {"days": WAITS_DAYS})
 
@@ -91,15 +100,13 @@ def read_folder(reading_id: int) -> FolderReading:
             _show(reading, look_at_fleet(**_of(reading)))
         else:
             outcome = import_fleet(**_of(reading), user=reading.requested_by, agreed=reading.agreed)
-            listed = _listed(outcome.findings)
-            _finish(
-                reading, ReadingState.DONE, outcome=outcome.counts, findings=listed, beside=outcome.beside
-            )
+            came = _found(reading, outcome.findings, outcome.beside)
+            _finish(reading, ReadingState.DONE, outcome=outcome.counts, **came)
     except RegisterMoved as moved:
         _show(reading, moved.look, told=str(moved))
     except FolderRefused as refusal:
-        listed = _listed(refusal.findings)
-        _finish(reading, ReadingState.REFUSED, failure=str(refusal), findings=listed, beside=refusal.beside)
+        came = _found(reading, refusal.findings, refusal.beside)
+        _finish(reading, ReadingState.REFUSED, failure=str(refusal), **came)
     except Exception:
         log.exception("Reading folder %s of %s failed", reading.pk, reading.organization)
         _finish(reading, ReadingState.FAILED, failure=FAULT % {"reading": reading.pk})
@@ -157,9 +164,8 @@ def _show(reading: FolderReading, look: Look, told: str = "") -> None:
     """Has the reading wait for somebody's word; one that would change nothing is done at once."""
     came = {
         "outcome": look.counts,
-        "findings": _listed(look.findings),
-        "beside": look.beside,
         "differences": look.differences,
+        **_found(reading, look.findings, look.beside),
     }
     if changes_nothing(look.counts):
         _finish(reading, ReadingState.DONE, **came)
@@ -180,8 +186,9 @@ def _packed(names: Sequence[str], files: Sequence[File]) -> ContentFile:
     return packed
 
 
-def _listed(findings: Iterable[Finding]) -> list[dict]:
-    return [dataclasses.asdict(finding) for finding in findings]
+def _found(reading: FolderReading, findings: Sequence[Finding], beside: dict[str, dict]) -> dict[str, Any]:
+    told, rows = tell_by_sheet(reading, findings, beside)
+    return {"findings": [dataclasses.asdict(finding) for finding in told], "beside": rows}
 
 
 def _update(reading: FolderReading, **values) -> None:
@@ -191,10 +198,13 @@ def _update(reading: FolderReading, **values) -> None:
 
 
 def _finish(reading: FolderReading, state: ReadingState, **values) -> None:
-    """Stores what came of it; the upload itself is no longer needed."""
-    upload = reading.upload
-    _update(reading, state=state, finished_at=timezone.now(), upload="", **values)
-    give_up(upload)
+    """Stores what came of it; the upload itself is no longer needed, nor a sheet that is stored or left."""
+    no_longer = {"upload": reading.upload}
+    if state not in MATCHED_ANEW:
+        no_longer["sheet"] = reading.sheet
+    _update(reading, state=state, finished_at=timezone.now(), **dict.fromkeys(no_longer, ""), **values)
+    for file in no_longer.values():
+        give_up(file)
 
 
 def give_up(upload: FieldFile) -> None:

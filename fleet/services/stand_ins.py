@@ -66,7 +66,8 @@ class CandidateShown:
     hose: PartShown
     end_a: PartShown | None
     end_b: PartShown | None
-    ferrules: tuple[PartShown, ...]
+    ferrule_a: PartShown | None
+    ferrule_b: PartShown | None
     kinship: str
     verdict: str
     reason: str
@@ -75,6 +76,11 @@ class CandidateShown:
     cut_length_mm: float | None
     cost: float | None
     ready_at: tuple[str, ...]
+
+    @property
+    def ferrules(self) -> list[PartShown]:
+        """Each ferrule that it takes, once."""
+        return list(dict.fromkeys(one for one in (self.ferrule_a, self.ferrule_b) if one))
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,9 +253,8 @@ def _candidates(
             hose=parts[row.hose_part],
             end_a=parts.get(row.end_a_part),
             end_b=parts.get(row.end_b_part),
-            ferrules=tuple(
-                parts[one] for one in dict.fromkeys((row.ferrule_a_part, row.ferrule_b_part)) if pd.notna(one)
-            ),
+            ferrule_a=parts.get(row.ferrule_a_part),
+            ferrule_b=parts.get(row.ferrule_b_part),
             kinship=row.kinship,
             verdict=row.verdict,
             reason=_text(row.reason),

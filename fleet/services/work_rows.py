@@ -196,7 +196,8 @@ class Entry:
                     "hours": f"{stands.hours:,.10g}",
                 }
                 right = _(
-                    "Mend that reading: say that a new meter starts with it (in a file: meter_replaced yes)."
+                    "Mend that reading: say that a new meter starts with it (in a file: yes in the column "
+                    "meter_replaced)."
                 )
                 raise NewMeterUnread(why=why, right=right)
             return

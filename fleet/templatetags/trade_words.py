@@ -84,15 +84,59 @@ WORDS = {
         "head_thickness_mm": _("thickness of the head"),
     },
     "counts_basis": {
-        "past_dates": _("How wide the ranges are was read off how past counts swung from what was expected."),
+        "past_dates": _(
+            "How wide the ranges are follows from how far past counts came out from what was expected."
+        ),
         "bootstrap": _(
-            "Few hoses have failed yet: the ranges come of a bootstrap, of laws drawn by how well each fits "
-            "those failures and what is believed of hoses, and of no past count."
+            "Few hoses have failed yet, so past counts cannot tell how far off these may be. The ranges show "
+            "what so few failures leave open about how soon such hoses fail."
         ),
         "parameter_draws": _(
-            "Past counts tell too little yet: the ranges come of what is not known of the law and of the "
-            "hours to come."
+            "Past counts tell too little yet. The ranges show what is still open about how soon such hoses "
+            "fail, and how many hours the machines will run."
         ),
+    },
+    "gap": {
+        "working_pressure_bar": _("working pressure"),
+        "peak_pressure_bar": _("peak pressure"),
+        "design": _("design"),
+        "rated_pressure_bar": _("rated pressure"),
+        "construction": _("construction"),
+        "maximum_temperature_c": _("heat limit"),
+        "minimum_bend_radius_mm": _("tightest bend"),
+        "hours": _("hour meter"),
+        "built_on": _("day it was crimped"),
+        "removal_cause": _("why it came off"),
+        "failure_cost": _("cost of a failure"),
+        "planned_cost": _("cost of a changeout"),
+        "unit_cost": _("cost of one"),
+    },
+    "gap_why": {
+        "working_pressure_bar": _(
+            "The hose there cannot be judged. What counts is the pressure that the system works at in this "
+            "place, without surges."
+        ),
+        "peak_pressure_bar": _(
+            "The hose there is judged by the working pressure and what is added to it for surges. What "
+            "counts is the highest pressure in this place, surges included."
+        ),
+        "design": _("The hose there cannot be judged before it is known what belongs there."),
+        "rated_pressure_bar": _(
+            "No hose with this part can be judged before it is known what the part bears."
+        ),
+        "construction": _("Whether this hose is made for suction lines is told by its construction."),
+        "maximum_temperature_c": _("It lies where it is hot, and how hot it may be nobody has said."),
+        "minimum_bend_radius_mm": _("It lies in a bend, and how tightly it may be bent nobody has said."),
+        "hours": _("How long its hoses run a day is assumed. A reading makes their forecasts better."),
+        "built_on": _("A hose ages from the day it was crimped. Until that is known, its age is in doubt."),
+        "removal_cause": _("Whether it failed or came off sound tells how long such hoses last."),
+        "failure_cost": _(
+            "At which age it is best changed hangs on it, and the fleet's usual cost stands in."
+        ),
+        "planned_cost": _(
+            "At which age it is best changed hangs on it, and the fleet's usual cost stands in."
+        ),
+        "unit_cost": _("The age at which hoses with it are best changed hangs on it."),
     },
     "severity": {"error": _("error"), "warning": _("warning")},
     "state": {

@@ -203,7 +203,7 @@ def _stress_words(lives: pd.DataFrame) -> dict[str, pd.Series]:
         "log_pressure_ratio": _of_numbers(
             _("runs at %(n)s %% of rating"), lives["pressure_ratio"] * 100, ".0f"
         ),
-        "heat_10c": _of_numbers(_("runs at %(n)s °C"), lives["temperature_c"], ".0f"),
+        "heat_10c": _of_numbers(_("runs at about %(n)s °C"), lives["temperature_c"], ".0f"),
         "unsheltered": lives["sheltered"].map({1.0: _("sheltered place")}),
         "abrasive": lives["abrasive"].map({1.0: _("abrasive place")}),
         "hot": lives["hot"].map({1.0: _("hot place")}),

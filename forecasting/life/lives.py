@@ -61,7 +61,7 @@ LIVES = table(
     number("hours_per_day_noise", "of single quarters about it", "h/d", may_be_empty=False),
     number("hours_per_day_drift", "how far it wanders in a quarter", "h/d", may_be_empty=False),
     number("pressure_ratio", "demanded ÷ rated"),
-    number("temperature_c", "of the fluid, else around it", "°C"),
+    number("temperature_c", "of the fluid, reckoned from that around it where only that is known", "°C"),
     number("bend_tightness", "least bend radius of the hose ÷ that of the position"),
     number("velocity_m_s", "of the fluid", "m/s"),
     *(
@@ -198,12 +198,23 @@ def _with_what_is_known_of_it(
     lives["velocity_m_s"] = VELOCITY_FACTOR * lives["flow_lpm"] / bore_mm**2
     for name in ("bend_tightness", "velocity_m_s"):
         lives[name] = lives[name].where((lives[name] > 0) & np.isfinite(lives[name]))
-    lives["temperature_c"] = lives["fluid_temperature_c"].fillna(lives["ambient_temperature_c"])
+    lives["temperature_c"] = _fluid_temperature(lives["fluid_temperature_c"], lives["ambient_temperature_c"])
     stated = lives["exposure"].fillna("")
     for name in EXPOSURES:
         named = stated.str.contains(name, regex=False).astype("float64")
         lives[name] = named.where(stated != "")
     return lives
+
+
+def _fluid_temperature(fluid: pd.Series, around: pd.Series) -> pd.Series:
+    """The fluid's; where only that around it is known, so much more as fluids of this fleet commonly have.
+
+    Taken as it is, 14 °C around a hose would count as a hose that runs cold beside all whose fluid is known.
+    """
+    rise = (fluid - around).median()
+    if np.isnan(rise):
+        rise = np.nan_to_num(fluid.median() - around.median())
+    return fluid.fillna(around + rise)
 
 
 def _days(span: pd.Series) -> pd.Series:

@@ -48,3 +48,16 @@ class Standing:
     def margins(self) -> pd.DataFrame:
         """MARGINS of the assemblies that are installed."""
         return self.judged[self.lives["installed"].to_numpy(bool)].reset_index(drop=True)
+
+    @property
+    def places_without_hose(self) -> pd.DataFrame:
+        """Each machine and position, of machines at work, whose hose came off and got no successor.
+
+        What was emptied last stands first.
+        """
+        last = self.tables["installations"].sort_values("removed_on", ascending=False, na_position="first")
+        last = last.drop_duplicates(["machine", "position"])
+        machines = self.tables["machines"]
+        at_work = last["machine"].isin(machines.loc[machines["retired_on"].isna(), "machine"])
+        empty = last[at_work & last["removed_on"].notna() & last["position"].notna()]
+        return empty[["machine", "position"]].reset_index(drop=True)

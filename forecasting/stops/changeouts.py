@@ -48,7 +48,8 @@ def plan_changeouts(
     candidates = find_candidates(heeded, prospects, tables, settings, as_of, announced)
     choice = _choose(candidates, settings.least_saving_to_move)
     told = _list_changed(candidates, choice, due, as_of)
-    told["limit_on"] = heeded.due["limit_on"].iloc[told["row"]].to_numpy()
+    for column in ("limit_on", "limit_reason"):
+        told[column] = heeded.due[column].iloc[told["row"]].to_numpy()
     horizon, rows = np.full(len(told), settings.horizon_days), told["row"].to_numpy()
     long_run = prospects.renewal.rate[rows] * settings.horizon_days
     for column, day in (("now", told["day"].to_numpy()), ("if_left", horizon)):
@@ -57,7 +58,7 @@ def plan_changeouts(
     assemblies = prospects.assemblies.iloc[rows].reset_index(drop=True)
     for column in ("assembly", "machine", "position", "design", "minutes"):
         told[column] = assemblies[column]
-    told = _with_reasons(told, settings)
+    told = _with_reasons(told, settings, told["due_on"] <= pd.Timestamp(as_of))
     told["reason"] = name_decisions(told, miss_crowded(heeded.standing, told))
     stop_day = told["window_starts_on"].fillna(told["planned_on"]).dt.strftime("%Y-%m-%d")
     told["changeout"] = told["machine"] + " " + stop_day + np.where(told["special_stop"], " special", "")
@@ -135,12 +136,18 @@ DUE_IN_WORDS = {
     "economy": gettext_noop("From %(due)s on leaving it costs more than changing it"),
     "none": gettext_noop("Changing it in this stop costs less than leaving it"),
 }
+REACHED_IN_WORDS = DUE_IN_WORDS | {  # by the plan's day: since when, nobody reckoned
+    "age_limit": gettext_noop("It has reached its age limit"),
+    "hours_limit": gettext_noop("It has reached its hours limit"),
+    "risk": gettext_noop("Its chance of failing is over the limit"),
+    "economy": gettext_noop("Leaving it costs more than changing it"),
+}
 
 
-def _with_reasons(told: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) -> pd.DataFrame:
     """`told` with because (why each is changed), then (why in that stop) and lacks (of its kit, or empty).
 
-    Decisions aside: `name_decisions` puts the reason together.
+    What is `reached` is due by the plan's day. Decisions aside: `name_decisions` puts the reason together.
     """
     told = told.copy()
     due, limit, parts = (
@@ -176,13 +183,16 @@ def _with_reasons(told: pd.DataFrame, settings: Settings) -> pd.DataFrame:
             _("its parts are there from %(parts)s; this is the first window after."),
             _(
                 "its parts are there from %(parts)s; of this machine's windows after that this one costs "
-                "least."
+                "least, with all that is done in it."
             ),
             _("its costs are not known, so it waits for the last window by %(limit)s."),
-            _("of this machine's windows this one costs least, though it comes later."),
-            _("of this machine's windows by %(limit)s this one costs least."),
+            _(
+                "of this machine's windows this one costs least with all that is done in it, though it comes "
+                "later."
+            ),
+            _("of this machine's windows by %(limit)s this one costs least, with all that is done in it."),
         ],
-        _("of this machine's windows this one costs least."),
+        _("of this machine's windows this one costs least, with all that is done in it."),
     )
     lacks = np.select(
         [~told["short"].to_numpy(bool), told["parts_on"].isna().to_numpy(bool)],
@@ -194,7 +204,11 @@ def _with_reasons(told: pd.DataFrame, settings: Settings) -> pd.DataFrame:
         {"due": on, "limit": by, "parts": there, "horizon": horizon}
         for on, by, there in zip(due, limit, parts, strict=True)
     ]
-    because = told["due_reason"].map({why: _(words) for why, words in DUE_IN_WORDS.items()})
+    reasons = told["due_reason"]
+    because = reasons.map({why: _(words) for why, words in DUE_IN_WORDS.items()})
+    because[reached] = reasons.map({why: _(words) for why, words in REACHED_IN_WORDS.items()})[reached]
+    not_put_off = (reasons == "economy") & (told["limit_reason"] == "economy")
+    because += np.where(not_put_off, _(", and a critical position is not put off"), "")
     for name, forms in (("because", because), ("then", where), ("lacks", lacks)):
         filled = [form % row for form, row in zip(forms, places, strict=True)]
         told[name] = pd.Series(filled, index=told.index, dtype="str")

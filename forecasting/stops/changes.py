@@ -79,17 +79,16 @@ def tell_changes(
     rows = np.flatnonzero(told["verdict"] | told["due"] | told["changeout"])
     parts = {name: changed[rows] for name, changed in told.items()}
     both, gone = both.iloc[rows].reset_index(drop=True), gone[rows]
-    return make_table(
-        pd.DataFrame(
-            {
-                "assembly": both["assembly"],
-                "before": _sentences(both, "before", parts, np.zeros(len(rows), bool)),
-                "now": _sentences(both, "now", parts, gone),
-                "cause": _causes(both, gone, today),
-            }
-        ),
-        CHANGES,
+    cause, weight = _causes(both, gone, today)
+    changes = pd.DataFrame(
+        {
+            "assembly": both["assembly"],
+            "before": _sentences(both, "before", parts, np.zeros(len(rows), bool)),
+            "now": _sentences(both, "now", parts, gone),
+            "cause": cause,
+        }
     )
+    return make_table(changes.iloc[np.argsort(weight, kind="stable")].reset_index(drop=True), CHANGES)
 
 
 def _what_is_said(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
@@ -146,18 +145,22 @@ def _sentences(both: pd.DataFrame, when: str, told: dict[str, np.ndarray], gone:
     ]
 
 
-def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> list[str]:
-    """The first of the causes that holds for each row, the heaviest first."""
+def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[list[str], np.ndarray]:
+    """The first of the causes that holds for each row, the heaviest first, and its place among them."""
     before, now = both["due_reason_before"], both["due_reason_now"]
     chance_before, chance_now = both["p_fail_365d_before"], both["p_fail_365d_now"]
     ratio = (chance_now / chance_before.where(chance_before > 0)).to_numpy(float)
     rose = _("its chance of failing within a year rose from %(before)s to %(now)s")
     fell = _("its chance of failing within a year fell from %(before)s to %(now)s")
-    moved = [
+    hardly = _(
+        "its usage, its limits or what it costs changed; its chance of failing within a year hardly did: "
+        "%(before)s before, %(now)s now"
+    )
+    moves = (ratio >= TELLING_RATIO) | (ratio <= 1 / TELLING_RATIO)
+    told = np.where(moves, np.where(ratio > 1, rose, fell), hardly)
+    chances = [
         form % {"before": f"{old:.1%}", "now": f"{new:.1%}"}
-        for form, old, new in zip(
-            np.where(ratio > 1, rose, fell), chance_before, chance_now.fillna(0.0), strict=True
-        )
+        for form, old, new in zip(told, chance_before, chance_now.fillna(0.0), strict=True)
     ]
     limits = now.map(_asked(HELD_NOW)).fillna(_("it is now held by no limit"))
     same_due = (before == now).to_numpy(bool)
@@ -180,11 +183,11 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> list[s
             (both["planned_on_before"] < today).to_numpy(bool),
             _("the day of its stop has passed and it is still installed"),
         ),
-        ((ratio >= TELLING_RATIO) | (ratio <= 1 / TELLING_RATIO), moved),
+        (moves, chances),
         (~same_due, limits.to_numpy(object)),
         (
             (both["due_on_now"] != both["due_on_before"]).to_numpy(bool) & both["due_on_now"].notna(),
-            _("its usage, its limits or what it costs changed"),
+            chances,
         ),
         (
             both["special_stop_before"].astype("boolean").fillna(False).to_numpy(bool)
@@ -194,10 +197,11 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> list[s
         (both["changeout_now"].notna(), _("the windows or the labour of its machine changed")),
     ]
     found = np.full(len(both), _("changing it no longer pays"), dtype=object)
-    for holds, words in reversed(causes):
-        found = np.where(holds, words, found)
+    weight = np.full(len(both), len(causes))
+    for place, (holds, words) in reversed(list(enumerate(causes))):
+        found, weight = np.where(holds, words, found), np.where(holds, place, weight)
     also = ~by_person & ~gone & (both["risk"] != "").to_numpy(bool)
-    return list(np.where(also, found + "; " + both["risk"].to_numpy(object), found))
+    return list(np.where(also, found + "; " + both["risk"].to_numpy(object), found)), weight
 
 
 def _asked(words: dict[str, str]) -> dict[str, str]:

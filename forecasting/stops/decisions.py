@@ -24,6 +24,12 @@ LIMIT_IN_WORDS = {
     "risk": gettext_noop("its chance of failing passes the limit on %(limit)s"),
     "economy": gettext_noop("it is due on %(limit)s"),
 }
+REACHED_IN_WORDS = LIMIT_IN_WORDS | {  # by now: since when, nobody reckoned
+    "age_limit": gettext_noop("it has reached its age limit"),
+    "hours_limit": gettext_noop("it has reached its hours limit"),
+    "risk": gettext_noop("its chance of failing is over the limit"),
+    "economy": gettext_noop("it is due already"),
+}
 IN_WORDS = {
     "keep": gettext_noop("%(who)s chose on %(decided)s the stop of %(day)s"),
     "not_before": gettext_noop("%(who)s said on %(decided)s: not before %(day)s"),
@@ -77,7 +83,7 @@ def heed_decisions(
         -np.inf,
     )
     passes = reached > limit
-    limits = _limits_in_words(due, row)
+    limits = _limits_in_words(due, row, as_of)
     named = (standing["reason"].notna() & standing["decided_by"].notna()).to_numpy(bool)
     standing["why_not"] = np.select(
         [
@@ -242,14 +248,17 @@ def _kept_windows(standing: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame
     return found.reindex(standing.index)
 
 
-def _limits_in_words(due: pd.DataFrame, row: np.ndarray) -> np.ndarray:
-    limits = zip(due["limit_reason"].iloc[row], _in_words(due["limit_on"].iloc[row]), strict=True)
-    return np.array([tell_limit(why, limit) for why, limit in limits], dtype=object)
+def _limits_in_words(due: pd.DataFrame, row: np.ndarray, as_of: date) -> np.ndarray:
+    limit_on = due["limit_on"].iloc[row]
+    reached = limit_on <= pd.Timestamp(as_of)
+    limits = zip(due["limit_reason"].iloc[row], _in_words(limit_on), reached, strict=True)
+    return np.array([tell_limit(why, limit, reached=now) for why, limit, now in limits], dtype=object)
 
 
-def tell_limit(reason: str, limit: str) -> str:
-    """The limit in words, reached on the day `limit`; empty where none holds it."""
-    return _(LIMIT_IN_WORDS[reason]) % {"limit": limit} if reason in LIMIT_IN_WORDS else ""
+def tell_limit(reason: str, limit: str, *, reached: bool) -> str:
+    """The limit in words, which comes on the day `limit` or is `reached` already; empty where none holds."""
+    words = REACHED_IN_WORDS if reached else LIMIT_IN_WORDS
+    return _(words[reason]) % {"limit": limit} if reason in words else ""
 
 
 def tell_missed(words: str, why_not: str) -> str:

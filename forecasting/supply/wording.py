@@ -16,7 +16,8 @@ def tell_stock(
     *,
     awaited: float,
     due_later_on: pd.Timestamp | None,
-    window_days: float,
+    lead_days: float,
+    review_days: float,
     assumed_lead_time: float | None,
     moved_in: dict[str, float],
     successor: str | None,
@@ -34,10 +35,21 @@ def tell_stock(
         "point": amount(one.reorder_point, unit),
         "planned": amount(one.planned, unit),
         "unplanned": amount(one.unplanned_mean, unit, fine=True),
-        "days": f"{window_days:.0f}",
+        "reserve": amount(max(one.reorder_point - one.planned - one.unplanned_mean, 0.0), unit),
+        "lead": f"{lead_days:.0f}",
+        "review": f"{review_days:.0f}",
+        "days": f"{lead_days + review_days:.0f}",
         "level": f"{100 * one.terms.service_level:.4g}",
         "successor": successor,
     }
+    places["covered"] = (
+        _(
+            "%(planned)s for planned kits, %(unplanned)s expected of failures and %(reserve)s against more "
+            "of them within %(days)s days (%(lead)s to come, %(review)s to the next review) at a service "
+            "level of %(level)s %%"
+        )
+        % places
+    )
     short = one.position < one.reorder_point - EVEN
     told = [_what_to_order(one, short=short, ordered=order_now > 0, stood_in=bool(successor)) % places]
     if one.terms.may_buy and order_now > 0 and short and awaited > EVEN:
@@ -47,9 +59,10 @@ def tell_stock(
         told.append(forward % {"day": f"{due_later_on:%-d %B %Y}"})
     for site, quantity in moved_in.items():
         told.append(_("%(quantity)s come from %(site)s") % {"quantity": amount(quantity, unit), "site": site})
+    if order_now > 0 and one.terms.pack > 1.0:
+        told.append(_("it comes in packs of %(pack)s") % {"pack": amount(one.terms.pack, unit)})
     if order_now > 0 and one.terms.pack > max(LONG_PACK_YEARS * one.yearly_demand, 1.0):
-        long = _("the pack of %(pack)s is more than %(years)s years' demand")
-        told.append(long % {"pack": amount(one.terms.pack, unit), "years": f"{LONG_PACK_YEARS:.0f}"})
+        told.append(_("a pack is more than %(years)s years' demand") % {"years": f"{LONG_PACK_YEARS:.0f}"})
     if one.surplus > 0:
         told.append(_("%(quantity)s are surplus") % {"quantity": amount(one.surplus, unit)})
     if one.left_out > EVEN:
@@ -80,27 +93,22 @@ def _what_to_order(one: Reckoning, *, short: bool, ordered: bool, stood_in: bool
     if ordered and short:
         return _(
             "Order %(order)s: %(position)s on hand and due are below the reorder point of %(point)s, which "
-            "covers %(planned)s for planned kits and %(unplanned)s expected of failures within %(days)s days "
-            "at a service level of %(level)s %%"
+            "covers %(covered)s"
         )
     if ordered:
         return _(
             "Order %(order)s: planned kits lack %(awaited)s that an order of today brings soonest, though "
-            "%(position)s on hand and due reach the reorder point of %(point)s, which covers %(planned)s for "
-            "planned kits and %(unplanned)s expected of failures within %(days)s days at a service level of "
-            "%(level)s %%"
+            "%(position)s on hand and due reach the reorder point of %(point)s, which covers %(covered)s"
         )
     if short:
         return _(
             "Order none: %(position)s on hand and due are below the reorder point of %(point)s, which covers "
-            "%(planned)s for planned kits and %(unplanned)s expected of failures within %(days)s days at a "
-            "service level of %(level)s %%, but another site can spare some"
+            "%(covered)s, but another site can spare some"
         )
     if one.planned + one.unplanned_mean > 0:
         return _(
             "Order none: %(position)s on hand and due reach the reorder point of %(point)s, which covers "
-            "%(planned)s for planned kits and %(unplanned)s expected of failures within %(days)s days at a "
-            "service level of %(level)s %%"
+            "%(covered)s"
         )
     return _("Order none: no demand is expected within %(days)s days, %(position)s on hand and due")
 
@@ -127,7 +135,10 @@ def tell_move(move: Move, donor: Reckoning, receiver: Reckoning, settings: Setti
         "position": amount(receiver.position, unit),
         "point": amount(receiver.reorder_point, unit),
     }
-    saves = _("moving %(quantity)s saves %(saved)s for a freight of %(freight)s") % {
+    saves = _(
+        "moving %(quantity)s saves %(saved)s of standstill and purchase to be expected, for a freight of "
+        "%(freight)s"
+    ) % {
         "quantity": amount(move.quantity, unit),
         "saved": money(move.saves, settings),
         "freight": money(settings.freight_cost, settings),

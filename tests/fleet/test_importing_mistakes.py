@@ -78,3 +78,18 @@ def test_thirty_mistakes_are_all_told_with_file_and_line_and_nothing_is_stored(t
     assert not Organization.objects.exists()
     # No mistake makes others elsewhere.
     assert [str(finding) for finding in findings if _place(finding) not in THIRTY_MISTAKES] == []
+
+
+@pytest.mark.django_db
+def test_a_key_that_is_not_known_is_sought_in_the_register_where_its_file_was_not_sent(tmp_path):
+    quarry = import_fleet(
+        folder=write_fleet_folder(tmp_path / "fleet", fleet_files()), organization_name="Quarry"
+    ).organization
+    reading = {"read_on": "2024-01-10", "hours": "12"}
+    rights = []
+    for machine in ("EX-1", "drill"):
+        folder = write_fleet_folder(tmp_path / machine, {"meter_readings": [reading | {"machine": machine}]})
+        with pytest.raises(FolderRefused) as refused:
+            import_fleet(folder=folder, organization=quarry)
+        rights += [one.right for one in refused.value.findings if one.severity == "error"]
+    assert rights == ["Did you mean EX-01?", "Enter one of the register's machines: EX-01, WL-02."]

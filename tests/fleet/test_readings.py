@@ -10,9 +10,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import DatabaseError, transaction
 from django.utils import timezone
 
+from fleet.exchange.mapping import Match, Target
 from fleet.models import FolderReading, Machine, Organization, ReadingState, Site
 from fleet.services.errors import NotLookedAt, UploadNotReadable
-from fleet.services.matching import receive_sheet
+from fleet.services.matching import match_sheet, receive_sheet
 from fleet.services.readings import (
     agree_to_folder,
     leave_folder,
@@ -255,3 +256,28 @@ def test_a_finding_has_its_row_beside_it(gravel):
     assert reading.beside == {
         "machines.csv": {"header": ["machine", "site"], "rows": {"2": ["EX-1", "yrad"]}}
     }
+
+
+def test_a_sheet_of_which_nothing_was_stored_is_kept_for_two_weeks(
+    gravel, tmp_path, django_capture_on_commit_callbacks
+):
+    sheet = receive_sheet(
+        organization=gravel, user=None, file=sent("own.csv", "Machine,Site,Taken in use\nEX-1,yard,once\n")
+    )
+    columns = {
+        "Machine": Target("machines", "machine"),
+        "Site": Target("machines", "site"),
+        "Taken in use": Target("machines", "commissioned_on"),
+    }
+    with django_capture_on_commit_callbacks(execute=True):
+        match_sheet(reading=sheet, user=None, title="", match=Match(columns))
+        refused = read_folder(sheet.pk)
+    assert refused.state == ReadingState.REFUSED and len(list(tmp_path.rglob("*.*"))) == 1
+
+    FolderReading.objects.update(requested_at=timezone.now() - datetime.timedelta(days=15))
+    with django_capture_on_commit_callbacks(execute=True):
+        leave_forgotten(gravel)
+
+    refused.refresh_from_db()
+    assert (refused.state, refused.sheet.name) == (ReadingState.REFUSED, "")
+    assert list(tmp_path.rglob("*.*")) == []

@@ -2,9 +2,9 @@
 
 import pytest
 
-from fleet.models import CrimpSpec, Organization, Part, PartKind, Position, Site, StockPiece
+from fleet.models import Organization, Part, PartKind, Position, Site, StockPiece
 from fleet.services.stand_ins import CRITICAL, find_stand_ins_for, find_stand_ins_for_worn
-from tests.fleet.pages.small_fleet import AS_OF, small_fleet
+from tests.fleet.pages.small_fleet import AS_OF, add_spiral_hose, small_fleet
 
 pytestmark = pytest.mark.django_db
 
@@ -15,25 +15,16 @@ def gravel():
     organization = Organization.objects.create(name="Gravel Works", slug="gravel-works")
     small_fleet(organization, positions=1)
     own = {"organization": organization, "dash": 8}
-    Part.objects.filter(kind=PartKind.HOSE_END).update(
-        rated_pressure_bar=400, end_style="37° flare female swivel", thread="3/4-16 UNF", cutoff_mm=44.45
-    )
+    add_spiral_hose(organization)
     Part.objects.filter(key="H-2SN-08").update(
         rated_pressure_bar=350, maximum_temperature_c=100, material="nitrile"
     )
-    for key, rated in (("H-4SP-08", 415), ("H-1SN-08", 160), ("H-R13-08", 350)):
+    for key, rated in (("H-1SN-08", 160), ("H-R13-08", 350)):
         Part.objects.create(
             **own, key=key, kind=PartKind.BULK_HOSE, construction=key[2:5], rated_pressure_bar=rated,
             maximum_temperature_c=100, minimum_temperature_c=-40, minimum_bend_radius_mm=200, unit_cost=20,
             material="nitrile",
         )  # fmt: skip
-    CrimpSpec.objects.create(
-        organization=organization,
-        hose_part=Part.objects.get(key="H-4SP-08"),
-        end_part=Part.objects.get(key="E-08"),
-        ferrule_part=Part.objects.get(key="F-08"),
-        crimp_diameter_mm=23.1,
-    )
     return organization
 
 

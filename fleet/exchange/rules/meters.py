@@ -49,7 +49,7 @@ def check_meters(fleet: Fleet, findings: Findings) -> None:
             },
             _("Mend the hours, or say that a new meter starts with them.")
             if findings.of_a_form
-            else _("Mend the hours, or enter meter_replaced yes where a new meter starts."),
+            else _("Mend the hours, or enter yes in the column meter_replaced where a new meter starts."),
         ),
     )
     report(
@@ -110,7 +110,8 @@ def _check_stays(fleet: Fleet, readings: pd.DataFrame, findings: Findings) -> No
             _("Mend the hours, or say with which reading a new meter starts.")
             if findings.of_a_form
             else _(
-                "Mend the hours, or enter the reading at which a new meter starts with meter_replaced yes."
+                "Mend the hours, or enter the reading at which a new meter starts, with yes in the column "
+                "meter_replaced."
             ),
         ),
     )
@@ -181,7 +182,7 @@ def _check_gaps(fleet: Fleet, steps: pd.DataFrame, findings: Findings) -> None:
         [Place("machines", "file_line", "machine"), Place("meter_readings", "last_line", "read_on")],
         lambda row: (
             _tell_unread(row, findings),
-            _("Read the meter, or enter retired_on if the machine is gone."),
+            _("Read the meter, or enter its last day in the column retired_on if the machine is gone."),
         ),
     )
 

@@ -39,9 +39,7 @@ def _check(file: File, reference: Reference, fleet: Fleet, findings: Findings) -
 
         def tell(row) -> tuple[str, str]:
             machine, name = getattr(row, wider[0]), getattr(row, last)
-            right = names_of[machine].suggest(
-                name, _("%(file)s.csv for %(machine)s") % {"file": reference.file, "machine": machine}
-            )
+            right = names_of[machine].suggest(name, _where(reference, fleet, machine))
             return _("%(machine)s has no %(key)s %(name)s.") % {
                 "machine": machine,
                 "key": key[-1],
@@ -52,13 +50,21 @@ def _check(file: File, reference: Reference, fleet: Fleet, findings: Findings) -
 
         def tell(row) -> tuple[str, str]:
             name = getattr(row, last)
-            return _("%(name)s is not in %(file)s.") % {"name": name, "file": reference.file}, names.suggest(
-                name, f"{reference.file}.csv"
-            )
+            wrong = _("%(name)s is not in %(file)s.") % {"name": name, "file": reference.file}
+            return wrong, names.suggest(name, _where(reference, fleet))
 
     report(
         findings, fleet, Severity.ERROR, "unknown key", unknown, [Place(file.name, "file_line", last)], tell
     )
+
+
+def _where(reference: Reference, fleet: Fleet, machine: str = "") -> str:
+    """Where the right keys stand: in the file that was sent, or in the register where none was."""
+    if reference.file in fleet.folder.sheets:
+        told = _("those of %(machine)s in %(file)s.csv") if machine else _("those in %(file)s.csv")
+    else:
+        told = _("the register's %(file)s of %(machine)s") if machine else _("the register's %(file)s")
+    return told % {"file": reference.file, "machine": machine}
 
 
 def _known(rows: pd.DataFrame, keys: pd.DataFrame) -> np.ndarray:

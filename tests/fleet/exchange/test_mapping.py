@@ -5,7 +5,15 @@ import pytest
 
 from fleet.exchange.foreign import Table, read_table
 from fleet.exchange.guessing import guess_targets
-from fleet.exchange.mapping import Match, Target, doubtful_days, lacking, map_table, target_of
+from fleet.exchange.mapping import (
+    Match,
+    Target,
+    doubtful_days,
+    lacking,
+    map_table,
+    target_of,
+    told_manners,
+)
 from tests.fleet.exchange.reports import read_files
 
 METRIC = {"pressure": "bar", "length": "mm", "temperature": "c"}
@@ -51,8 +59,10 @@ def test_what_must_stand_and_no_column_gives_is_asked_for():
 
 
 def test_one_sheet_feeds_machines_positions_and_installations(tmp_path):
-    files, clashes = map_table(table(*ROWS), of_header({"machines.site": "yard"}))
-    assert clashes == []
+    made = map_table(table(*ROWS), of_header({"machines.site": "yard"}))
+    files = made.files
+    assert made.clashes == [] and made.without_design == []
+    assert made.lines == {"machines": [2], "positions": [2, 3], "installations": [2, 3], "sites": [2]}
     assert files["sites"] == [["site"], ["yard"]]
     assert files["machines"] == [["machine", "site"], ["EX-1", "yard"]]
     assert files["positions"][1:] == [["EX-1", "boom left", "3500"], ["EX-1", "boom right", "3500"]]
@@ -75,7 +85,7 @@ def test_designs_and_their_parts_come_out_of_the_same_rows():
     )
     sheet = table(["EX-1", "boom", "2SN", "-08", "36", "ORFS-08"], header=["M", "P", "T", "S", "L", "A"])
     assert lacking(asked) == []
-    files, _ = map_table(sheet, asked)
+    files = map_table(sheet, asked).files
     assert files["designs"][1] == ["2SN 8 ORFS-08 JIC-08 36", "2SN 8", "ORFS-08", "JIC-08", "36"]
     assert files["positions"][1] == ["EX-1", "boom", "2SN 8 ORFS-08 JIC-08 36"]
     assert files["parts"] == [
@@ -88,7 +98,7 @@ def test_designs_and_their_parts_come_out_of_the_same_rows():
 
 def test_rows_that_say_different_things_of_one_machine_are_told():
     asked = match(M="machines.machine", S="machines.site")
-    _, (clash,) = map_table(table(["EX-1", "yard"], ["EX-1", "pit"], header=["M", "S"]), asked)
+    (clash,) = map_table(table(["EX-1", "yard"], ["EX-1", "pit"], header=["M", "S"]), asked).clashes
     assert (clash.key, clash.column, clash.one, clash.other, clash.line) == ("EX-1", "site", "yard", "pit", 3)
 
 
@@ -103,17 +113,34 @@ def test_a_day_that_may_be_two_days_is_asked_about():
     assert doubtful_days(days("03/04/2026", "04/04/2026"), match(**READINGS)) == ["03/04/2026"]
 
 
+@pytest.mark.parametrize(("deciding", "told"), [("31/05/2026", "day first"), ("05/31/2026", "month first")])
+def test_how_days_are_read_is_told_with_the_day_that_decides(deciding, told):
+    sheet = days("03/04/2026", deciding)
+    assert told_manners(sheet, match(**READINGS)) == {
+        "D": f"Days are read {told}: {deciding} under D can be read no other way."
+    }
+    undecided = days("03/04/2026"), match(**READINGS)
+    assert told_manners(*undecided) == {}
+    chosen = days("03/04/2026"), match(day_order="day", **READINGS)
+    assert told_manners(*chosen) == {"D": "Days are read day first, as was chosen."}
+
+
+def test_days_of_both_orders_in_one_sheet_are_asked_about():
+    sheet = days("03/04/2026", "31/05/2026", "05/31/2026")
+    assert doubtful_days(sheet, match(**READINGS)) == ["03/04/2026"]
+
+
 @pytest.mark.parametrize(("deciding", "read"), [("31/05/2026", "2026-04-03"), ("05/31/2026", "2026-03-04")])
 def test_one_day_that_can_be_read_one_way_decides_for_all(deciding, read):
     sheet, asked = days("03/04/2026", deciding), match(day_order="day", **READINGS)
     assert doubtful_days(sheet, asked) == []
-    assert map_table(sheet, asked)[0]["meter_readings"][1][1] == read
+    assert map_table(sheet, asked).files["meter_readings"][1][1] == read
 
 
 def test_a_number_with_another_unit_is_left_for_the_reader_to_refuse():
     asked = match(M="machines.machine", P="positions.working_pressure_psi", H="positions.position")
-    files, _ = map_table(table(["EX-1", "240 bar", "boom"], header=["M", "P", "H"]), asked)
-    assert "240 bar" in files["positions"][1]
+    made = map_table(table(["EX-1", "240 bar", "boom"], header=["M", "P", "H"]), asked)
+    assert "240 bar" in made.files["positions"][1]
 
 
 def test_a_header_may_stand_below_a_title_and_cells_be_parted_by_semicolons(tmp_path):
@@ -134,3 +161,79 @@ def test_a_workbook_names_its_sheets_and_gives_the_one_asked_for(tmp_path):
     book.save(tmp_path / "fleet.xlsx")
     read = read_table(tmp_path / "fleet.xlsx", "Hours")
     assert (read.titles, read.header) == (["Sheet", "Hours"], ["Machine", "Day", "Hours"])
+
+
+DESIGN = {
+    "M": "machines.machine",
+    "P": "positions.position",
+    "T": "parts.construction",
+    "S": "parts.dash",
+    "L": "designs.overall_length_mm",
+    "A": "designs.end_a_part",
+    "B": "designs.end_b_part",
+}
+
+
+def dashes(*sizes: str) -> list[str]:
+    """The dash sizes that a column of sizes gives, in its order."""
+    rows = [["EX-1", f"p{place}", "2SN", size, str(place), "E", "E"] for place, size in enumerate(sizes)]
+    files = map_table(table(*rows, header=list(DESIGN)), match({"machines.site": "yard"}, **DESIGN)).files
+    header, *parts = files["parts"]
+    hoses = [dict(zip(header, part, strict=True)) for part in parts]
+    return [hose["dash"] for hose in hoses if hose["kind"] == "bulk_hose"]
+
+
+def test_sizes_in_inches_are_read_as_dash():
+    """A dash counts sixteenths of an inch of bore."""
+    assert dashes("1/2", "3/4", "1 1/4", "1", "2") == ["8", "12", "20", "16", "32"]
+    assert dashes('1/4"', "3/8 in", "1-1/2", "½", "1¼", '5/8"') == ["4", "6", "24", "8", "20", "10"]
+    assert dashes("0.5", "1,25", ".75") == ["8", "20", "12"]
+
+
+def test_sizes_in_dash_stay_so_and_are_no_inches():
+    assert dashes("-08", "8", "16", "1") == ["8", "16", "1"]
+    assert dashes("1/2", "-12", "16") == ["8", "12", "16"], "no hose has a bore of sixteen inches"
+
+
+def test_how_sizes_in_inches_are_read_is_told():
+    sheet = table(["EX-1", "boom", "2SN", "1/2", "900", "E", "E"], header=list(DESIGN))
+    assert told_manners(sheet, match(**DESIGN)) == {"S": "Read in inches: 1/2 is dash 8."}
+
+
+@pytest.mark.parametrize("word", ["not known", "Unknown", "n/a", "N.A.", "none", "-", "–", "?", "??"])
+def test_a_word_for_not_known_makes_no_part_of_that_name(word):
+    asked = match(
+        {"machines.site": "yard", "designs.end_b_part": word},
+        **{name: code for name, code in DESIGN.items() if name != "B"},
+    )
+    assert [one.code for one in lacking(asked)] == ["designs.end_b_part"]
+    sheet = table(["EX-1", "boom", "2SN", "8", "900", word, "E"], header=list(DESIGN))
+    made = map_table(sheet, match({"machines.site": "yard"}, **DESIGN))
+    assert "parts" not in made.files and made.without_design == [2]
+
+
+def test_a_cause_that_is_not_known_is_told_as_such():
+    asked = match(
+        {"machines.site": "yard"},
+        M="machines.machine",
+        P="positions.position",
+        I="installations.installed_on",
+        R="installations.removed_on",
+        C="installations.removal_cause",
+    )
+    sheet = table(["EX-1", "boom", "2023-05-31", "2024-05-31", "Unknown"], header=["M", "P", "I", "R", "C"])
+    assert "unknown" in map_table(sheet, asked).files["installations"][1]
+
+
+def test_a_row_that_does_not_tell_all_of_its_design_goes_in_without_one():
+    whole = ["EX-1", "boom", "2SN", "8", "900", "E", "E"]
+    without_end = ["EX-1", "stick", "2SN", "8", "900", "", "E"]
+    asked = match({"machines.site": "yard"}, **DESIGN)
+    made = map_table(table(whole, without_end, header=list(DESIGN)), asked)
+    assert made.without_design == [3]
+    assert made.files["positions"] == [
+        ["machine", "position", "design"],
+        ["EX-1", "boom", "2SN 8 E E 900"],
+        ["EX-1", "stick", ""],
+    ]
+    assert len(made.files["designs"]) == 2 and len(made.files["parts"]) == 3

@@ -17,5 +17,5 @@ def test_a_slip_is_found_among_a_hundred_thousand():
 
 def test_what_is_like_nothing_is_told_what_there_is():
     assert Names(["bar", "psi"]).suggest("furlong", "the units") == "Enter one of the units: bar, psi."
-    assert Names([]).suggest("EX-01", "machines.csv") == "There are none in machines.csv."
-    assert Names(map(str, range(90))).suggest("EX", "machines.csv") == "Enter one of those in machines.csv."
+    assert Names([]).suggest("EX-01", "machines") == "There are none yet: enter machines first."
+    assert Names(map(str, range(90))).suggest("EX", "the machines") == "Enter one of the machines."

@@ -137,7 +137,7 @@ MISTAKES = {
             "the day on which it happened.",
             "warning: machines.csv, row 2, machine: The meter of EX-01 was last read on 2024-01-10, "
             "over a year before 2042-01-10, the last day the register tells of. Read the meter, or "
-            "enter retired_on if the machine is gone.",
+            "enter its last day in the column retired_on if the machine is gone.",
             "warning: meter_readings.csv, row 6, read_on: Nobody read the meter of WL-02 for 6798 "
             "days, from 2023-06-01 to 2042-01-10. Enter a reading between them if there is one.",
         ],
@@ -254,8 +254,8 @@ MISTAKES = {
         {"hours": "5199"},
         [
             "error: meter_readings.csv, row 3, hours: The meter of EX-01 showed 5200 h on 2023-01-10 "
-            "and 5199 h on 2023-07-10. Mend the hours, or enter meter_replaced yes where a new meter "
-            "starts.",
+            "and 5199 h on 2023-07-10. Mend the hours, or enter yes in the column meter_replaced where "
+            "a new meter starts.",
         ],
     ),
     "new meter not said": (
@@ -264,8 +264,8 @@ MISTAKES = {
         {"meter_replaced": ""},
         [
             "error: meter_readings.csv, row 4, hours: The meter of EX-01 showed 6600.5 h on "
-            "2023-07-10 and 12 h on 2024-01-10. Mend the hours, or enter meter_replaced yes where a "
-            "new meter starts.",
+            "2023-07-10 and 12 h on 2024-01-10. Mend the hours, or enter yes in the column "
+            "meter_replaced where a new meter starts.",
         ],
     ),
     "over 24 hours a day": (
@@ -285,7 +285,7 @@ MISTAKES = {
         [
             "error: installations.csv, row 2, removed_hours: The meter of EX-01 showed 2900 h when "
             "A-1 went on and 2899 h when it came off. Mend the hours, or enter the reading at which "
-            "a new meter starts with meter_replaced yes.",
+            "a new meter starts, with yes in the column meter_replaced.",
         ],
     ),
     "over 24 hours a day within a stay": (
@@ -481,3 +481,15 @@ def test_nobody_in_particular_accepts_what_goes_onto_a_critical_position(tmp_pat
         "error: builds.csv, row 2, built_by: A-2 was accepted for EX-01 boom left, which is critical, "
         "by nobody named. Enter who built and accepted it, or leave accepted empty.",
     ]
+
+
+def test_a_key_of_a_file_that_was_not_sent_is_looked_for_in_the_register(tmp_path):
+    reading = {"machine": "XX-99", "read_on": "2024-01-10", "hours": "12"}
+    (finding,) = told(read_files(tmp_path / "alone", {"meter_readings": [reading]}))
+    assert finding.endswith(
+        "XX-99 is not in machines. There are none yet: enter the register's machines first."
+    )
+    files = with_mistake("meter_readings", 3, {"machine": "XX-99"})
+    assert any(
+        "Enter one of those in machines.csv: EX-01" in one for one in told(read_files(tmp_path, files))
+    )

@@ -17,22 +17,25 @@ from fleet.models import (
     PlanState,
     Position,
     ReadingState,
+    Role,
     Site,
     StockPiece,
     User,
 )
 from fleet.services.bench import accept_build
 from fleet.services.calendars import open_calendar
+from fleet.services.invitations import invite_person
 from fleet.services.kits import begin_kit
 from fleet.services.matching import receive_sheet
 from fleet.services.tracing import ask_inspections, set_changeouts
 from tests.fleet.bench_builders import a_record
-from tests.fleet.pages.small_fleet import AS_OF, day
+from tests.fleet.pages.small_fleet import AS_OF, add_spiral_hose, day
 
 # By name of the address: its keys, or several lists of them where one page shows different things.
 PAGES: dict[str, list[list]] = {
     "belong": [[]],
     "due": [[]],
+    "changes": [[]],
     "decisions": [[]],
     "decide": [["A-1-2"]],
     "margins": [[]],
@@ -68,6 +71,7 @@ PAGES: dict[str, list[list]] = {
     "machines": [[]],
     "burst": [["M-01", "boom 1"]],
     "stand_ins": [["M-01", "boom 1"]],
+    "choose_design": [["M-01", "boom 1"]],
     "changeout": [["M-01", "C-M-01"], ["M-02", "C-M-02"]],
     "worn_stand_ins": [[]],
     "machine_day": [["M-01"]],
@@ -98,6 +102,7 @@ ASKED: dict[str, dict] = {  # what pages are asked with that show nothing otherw
     "change_order": OF_PART | {"order": "O-1"},
     "move_stock": OF_PART,
     "enter_gap": {"file": "positions", "name": "M-01/boom 2", "column": "peak_pressure_bar"},
+    "choose_design": {"hose": "H-4SP-08", "end_a": "E-08", "end_b": "E-08"},
     "search": {"q": "boom"},
     "worn_stand_ins": {"construction": "2SN", "dash": 8},
 }
@@ -119,6 +124,7 @@ NOT_PAGES = {
     "folder_findings": "a download",
     "change_role": POSTED,
     "leave": POSTED,
+    "withdraw_invited": POSTED,
     "withdraw": POSTED,
     "revoke_calendar": POSTED,
     "make_plan": POSTED,
@@ -133,6 +139,7 @@ NOT_PAGES = {
     "withdraw_look": POSTED,
     "send_folder": POSTED,
     "send_sheet": POSTED,
+    "match_anew": POSTED,
     "store_folder": POSTED,
     "leave_folder": POSTED,
 }
@@ -169,9 +176,11 @@ def furnish(organization: Organization) -> None:
     ask_inspections(**own, **lot, user=planner, by_day=day(14))
     for name in ("mine", "of the bench"):
         open_calendar(**own, user=planner, name=name)
+        invite_person(**own, user=planner, name=name.replace(" ", "."), role=Role.SHOP)
     FolderReading.objects.create(**own, state=ReadingState.REFUSED, failure="1 error", findings=[FINDING])
     receive_sheet(**own, user=planner, file=ContentFile(SHEET, "hoses.csv"))
     Plan.objects.create(**own, as_of=AS_OF, state=PlanState.RUNNING, progress="Forecasting")
+    add_spiral_hose(organization)
 
 
 def page_addresses(organization: Organization) -> dict[str, str]:

@@ -60,6 +60,36 @@ def day(offset: int) -> datetime.date:
     return AS_OF + datetime.timedelta(days=offset)
 
 
+def add_spiral_hose(organization: Organization) -> None:
+    """A hose of four spirals in the catalogue that may stand in at every position of the small fleet.
+
+    It is rated and has a chart for the end, which is rated too; of what the hose there is made is on record.
+    """
+    own = {"organization": organization}
+    Part.objects.of(organization).filter(key="H-2SN-08").update(material="nitrile")
+    ends = Part.objects.of(organization).filter(kind=PartKind.HOSE_END)
+    ends.update(
+        rated_pressure_bar=400, end_style="37° flare female swivel", thread="3/4-16 UNF", cutoff_mm=44.45
+    )
+    hose = Part.objects.create(
+        **own,
+        key="H-4SP-08",
+        kind=PartKind.BULK_HOSE,
+        construction="4SP",
+        dash=8,
+        rated_pressure_bar=415,
+        maximum_temperature_c=100,
+        minimum_temperature_c=-40,
+        minimum_bend_radius_mm=200,
+        unit_cost=20,
+        material="nitrile",
+    )
+    ferrule = Part.objects.of(organization).get(key="F-08")
+    CrimpSpec.objects.create(
+        **own, hose_part=hose, end_part=ends.get(key="E-08"), ferrule_part=ferrule, crimp_diameter_mm=23.1
+    )
+
+
 def small_fleet(organization: Organization, *, positions: int = 3) -> None:
     """Two machines on two sites, each with so many positions; each position holds one assembly and had one
     before it that failed."""

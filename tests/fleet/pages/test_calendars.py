@@ -36,6 +36,21 @@ def test_a_phone_reads_each_stop_as_one_whole_day_with_its_hoses_and_cautions(pl
     assert "Never feel for leaks" in str(event["DESCRIPTION"])
 
 
+def test_an_event_leads_to_the_sheet_of_its_stop_on_the_host_at_which_it_is_read(planned, member_of):
+    """URL, RFC 5545, 3.8.4.6: an absolute address."""
+    client = member_of(planned)
+    addresses = [str(event["URL"]) for event in events_at(client, address_of(client, planned))]
+    assert reverse("changeout", args=[planned.slug, "M-01", "C-M-01"]) in [
+        one.removeprefix("http://testserver") for one in addresses
+    ]
+    assert {client.get(one).status_code for one in addresses} == {200}
+
+
+def test_the_page_says_how_a_calendar_program_takes_the_address(planned, member_of):
+    page = member_of(planned).post(reverse("calendars", args=[planned.slug])).content.decode()
+    assert "Add it there as a calendar from the web" in page and "Stop this address" in page
+
+
 def test_a_stop_keeps_its_event_when_the_plan_is_made_anew(planned, member_of, client):
     address = address_of(member_of(planned), planned)
     before = [str(event["UID"]) for event in events_at(client, address)]

@@ -32,7 +32,7 @@ def test_the_choices_stand_with_what_each_costs_and_risks(planned, member_of):
     answer = member_of(planned).get(decide_at(planned))
     text = text_of(answer)
     assert [one.changed_on for one in answer.context["choices"]] == [day(7), day(60), None]
-    assert all(told in text for told in ("Keep this stop", "Move it here", "Leave it", "as planned"))
+    assert all(told in text for told in ("Keep this stop", "Move it here", "Refuse: leave it", "as planned"))
     assert "210 EUR more" in text and "about 12 %" in text
 
 
@@ -110,8 +110,28 @@ def test_past_a_limit_the_page_warns_and_asks_why(planned, member_of):
 
 def test_a_critical_position_offers_no_way_past_its_due_date(planned, member_of):
     Position.objects.update(critical=True)
-    text = text_of(member_of(planned).get(decide_at(planned), asked("refuse")))
+    client = member_of(planned)
+    text = text_of(client.get(decide_at(planned), asked("refuse")))
     assert "is critical, and it is due on" in text and "Decide so" not in text
+
+
+def test_where_no_window_may_be_chosen_none_is_offered_and_the_way_on_is_told(planned, member_of):
+    Position.objects.update(critical=True)
+    LINES["forecasts"].objects.filter(assembly=WORN).update(due_on=day(1))
+    text = text_of(member_of(planned).get(decide_at(planned)))
+    assert "none of these can be chosen: it takes a special stop on that day" in text
+    assert "Move it here" not in text and "Refuse: leave it" not in text
+
+
+def test_what_was_decided_is_marked_among_the_choices_and_on_the_machines_page(planned, member_of):
+    client = member_of(planned)
+    machine = reverse("machine", args=[planned.slug, "M-01"])
+    assert "decided by a person" not in text_of(client.get(machine))
+    client.post(decide_at(planned), asked("keep", day(60)))
+    text = text_of(client.get(decide_at(planned)))
+    assert text.count("<strong>decided</strong>") == 1
+    assert f">{day(60):%-d} {day(60):%b} {day(60).year}</time></span> <small><strong>decided" in text
+    assert "decided by a person" in text_of(client.get(machine))
 
 
 def test_who_plans_nothing_sees_what_was_decided_and_decides_nothing(planned, member_of):

@@ -2,8 +2,11 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
+from django.utils.dateformat import format as format_date
+from django.utils.html import strip_tags
 
-from fleet.models import LINES, Assembly, Part, Position, Role
+from fleet.models import LINES, Assembly, Machine, MeterReading, Part, Position, Role
 from tests.fleet.pages.small_fleet import set_setting
 
 ASKED = {"file": "positions", "name": "M-01/boom 2", "column": "peak_pressure_bar"}
@@ -35,12 +38,69 @@ def test_a_pressure_is_entered_in_the_units_of_the_organization(planned, planner
     set_setting(planned, "pressure_unit", "psi")
     assert "(psi)" in planner.get(address(planned)).content.decode()
     answer = planner.post(address(planned), {"value": "4350"}, follow=True)
-    assert "Entered: peak_pressure_bar of M-01/boom 2." in answer.content.decode()
+    assert "Entered: peak pressure, M-01, boom 2." in answer.content.decode()
     position = Position.objects.get(machine__key="M-01", key="boom 2")
     assert position.peak_pressure_bar == pytest.approx(299.9, abs=0.1)
     assert position.entered["peak_pressure"] == [4350, "psi"]
     assert (position.circuit, position.working_pressure_bar) == ("boom", 250), "the rest stands as it stood"
     assert position.history.first().history_user is not None
+
+
+def test_what_is_not_known_is_told_in_words_of_the_trade_and_leads_to_its_place(planned, planner):
+    text = planner.get(reverse("gaps", args=[planned.slug])).content.decode()
+    machine = reverse("machine", args=[planned.slug, "M-01"])
+    assert f'<a href="{machine}">M-01</a>, boom 2' in text and "peak pressure" in text
+    page = planner.get(address(planned)).content.decode()
+    assert "<title>M-01, boom 2: peak pressure" in page
+    for code in ("peak_pressure_bar", "in positions"):
+        assert code not in page.replace(address(planned).partition("?")[2], "")
+
+
+def test_what_was_entered_stands_marked_in_the_list_and_can_be_corrected(planned, planner):
+    planner.post(address(planned), {"value": "260"})
+    today = format_date(timezone.localdate(), "j M Y")
+    text = strip_tags(planner.get(reverse("gaps", args=[planned.slug])).content.decode())
+    told = f"Known by now: 260 bar, {today}. The next plan counts on it. Correct it"
+    assert told in text.replace("\N{NO-BREAK SPACE}", " ")
+    page = planner.get(address(planned))
+    assert "Enter another only to correct it." in page.content.decode()
+    planner.post(address(planned), {"value": "265", "seen": page.context["form"]["seen"].value()})
+    assert Position.objects.get(machine__key="M-01", key="boom 2").peak_pressure_bar == 265
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "column", "told"),
+    [
+        ("parts", "H-2SN-08", "rated_pressure_bar", "/parts/H-2SN-08/"),
+        ("installations", "A-1-1-first", "removal_cause", "/assemblies/A-1-1-first/"),
+        ("meter_readings", "M-01", "hours", "/machines/M-01/"),
+    ],
+)
+def test_each_kind_leads_to_where_it_belongs(planned, planner, kind, name, column, told):
+    name_gap(kind, name, column)
+    assert told in planner.get(reverse("gaps", args=[planned.slug])).content.decode()
+
+
+def test_a_cause_and_a_reading_since_the_plan_are_known_by_now(planned, planner):
+    Assembly.objects.filter(key="A-1-1-first").update(removal_cause="unknown")
+    asked = name_gap("installations", "A-1-1-first", "removal_cause")
+    list_of_gaps = reverse("gaps", args=[planned.slug])
+    assert "Known by now" not in planner.get(list_of_gaps).content.decode()
+    planner.post(address(planned, **asked), {"value": "worn", "seen": "unknown"})
+    assert "Known by now: found worn" in planner.get(list_of_gaps).content.decode()
+    name_gap("meter_readings", "M-01", "hours")
+    read = {"machine": Machine.objects.get(key="M-01"), "read_on": timezone.localdate()}
+    MeterReading.objects.create(organization=planned, hours=9_000, **read)
+    assert "Known by now: 9,000" in planner.get(list_of_gaps).content.decode()
+
+
+def test_what_stood_there_when_the_plan_was_made_is_not_taken_for_entered_since(planned, planner):
+    """A hose of a suction line has a construction, which is not known to be made for suction."""
+    name_gap("parts", "H-2SN-08", "construction")
+    part = Part.objects.get(key="H-2SN-08")
+    part.unit_cost = 14
+    part.save()
+    assert "Known by now" not in planner.get(reverse("gaps", args=[planned.slug])).content.decode()
 
 
 def test_what_the_rules_of_a_folder_refuse_is_refused_here(planned, planner):
@@ -75,7 +135,7 @@ def test_what_is_entered_of_an_assembly_says_nothing_else_of_it(planned, planner
 def test_what_somebody_entered_since_is_shown_and_not_written_over(planned, planner):
     Position.objects.filter(key="boom 2").update(peak_pressure_bar=280)
     answer = planner.post(address(planned), {"value": "300", "seen": ""}, follow=True)
-    assert "Somebody has entered peak_pressure_bar of M-01/boom 2 since: 280." in answer.content.decode()
+    assert "Somebody has entered it since: 280." in answer.content.decode()
     assert Position.objects.get(machine__key="M-01", key="boom 2").peak_pressure_bar == 280
     shown = answer.context["form"]["seen"].value()
     planner.post(address(planned), {"value": "300", "seen": shown})

@@ -3,7 +3,17 @@
 import pytest
 from django.urls import reverse
 
-from fleet.models import Assembly, Design, InspectionRequest, Part, Position, Role, Site, StockPiece
+from fleet.models import (
+    Assembly,
+    Design,
+    InspectionRequest,
+    OpenOrder,
+    Part,
+    Position,
+    Role,
+    Site,
+    StockPiece,
+)
 from fleet.services.kits import begin_kit
 from tests.fleet.bench_builders import TODAY, lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import day
@@ -144,6 +154,23 @@ def test_a_piece_of_a_key_finds_every_noun_that_holds_it(planned, shop):
     assert len(page.context["positions"]) == Position.objects.count() == 6
     assert find(shop, planned, "L-7").context["lots"] == ["L-77"]
     assert [one.key for one in find(shop, planned, "-08").context["parts"]] == ["E-08", "F-08", "H-2SN-08"]
+
+
+def test_lots_on_a_shelf_kits_and_open_orders_are_found_too(planned, shop):
+    part, site = Part.objects.get(key="E-08"), Site.objects.get(key="north")
+    held = {"organization": planned, "part": part, "site": site}
+    StockPiece.objects.create(**held, piece="box 9", lot="L-79", on_hand=3.0)
+    StockPiece.objects.create(**held, piece="box 8", lot="L-70", on_hand=0.0)
+    OpenOrder.objects.create(**held, order="O-4711", quantity=5)
+    assert find(shop, planned, "L-7").context["lots"] == ["L-77", "L-79"]
+    assert find(shop, planned, "k-m").context["kits"] == ["K-M-01", "K-M-02"]
+    assert find(shop, planned, "4711").context["orders"] == ["O-4711"]
+
+
+def test_words_of_machine_and_position_find_the_place(planned, shop):
+    found = find(shop, planned, "m-01 boom").context["positions"]
+    assert {one.machine.key for one in found} == {"M-01"} and len(found) == 3
+    assert not find(shop, planned, "m-01 tilt").context["positions"]
 
 
 def test_what_is_not_there_says_so_and_what_to_try(planned, shop):

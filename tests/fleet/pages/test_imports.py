@@ -51,6 +51,8 @@ def test_several_files_become_one_folder_that_is_read(gravel, member_of, enqueue
     reading = FolderReading.objects.get()
     assert answer.url == reverse("folder", args=[gravel.slug, reading.pk])
     assert enqueued == [reading.pk]
+    assert reading.sent_names == ["sites.csv", "machines.csv"]
+    assert "sites.csv, machines.csv" in member_of(gravel, Role.VIEWER).get(answer.url).content.decode()
     with reading.upload.open("rb") as sent, zipfile.ZipFile(sent) as archive:
         assert sorted(archive.namelist()) == ["machines.csv", "sites.csv"]
 

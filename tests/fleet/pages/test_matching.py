@@ -120,3 +120,114 @@ def test_a_folder_whose_columns_are_matched_leads_on_to_what_came_of_it(gravel, 
     one = FolderReading.objects.create(organization=gravel, state=ReadingState.DONE)
     answer = member_of(gravel).get(reverse("match_columns", args=[gravel.slug, one.pk]))
     assert answer.url == reverse("folder", args=[gravel.slug, one.pk])
+
+
+WITH_DESIGNS = (
+    "Our hoses\n"
+    "Machine no.,Hose position,Fitted,Size,Type,Length mm,End A,End B,Remarks\n"
+    "EX-1,boom left,2023-05-31,1/2,2SN,900,E-1,E-1,\n"
+    "EX-1,boom right,2023-05-31,big,2SN,900,E-1,E-1,leaks\n"
+)
+
+
+def read_matched(client, address: str, **more) -> FolderReading:
+    """What came of the sheet as the page guesses it."""
+    client.post(address, chosen(client.get(address)) | SITE | more)
+    return read_folder(FolderReading.objects.latest("pk").pk)
+
+
+def test_what_is_still_asked_for_is_marked_with_the_way_out(gravel, member_of):
+    client = member_of(gravel)
+    sheet = "Machine,Position,Length mm\nEX-1,boom,900\n"
+    address = send(client, gravel, sheet).url
+    page = client.get(address)
+    assert not any(one["fault"] for one in page.context["asked"]), "nothing was asked in vain yet"
+    assert "have Length mm left out" in page.content.decode()
+    typed = {"all_machines.site": "yard", "all_designs.end_a_part": "not known"}
+    page = client.post(address, chosen(page) | typed)
+    faults = {one["name"]: one["fault"] for one in page.context["asked"] if one["fault"]}
+    assert faults == {
+        "all_designs.hose_part": "This is still asked for.",
+        "all_designs.end_a_part": "“not known” would become the name of a part. "
+        "Have the columns above left out instead.",
+        "all_designs.end_b_part": "This is still asked for.",
+    }
+    assert 'aria-describedby="fault-all_designs.end_a_part"' in page.content.decode()
+
+
+def test_findings_name_the_rows_and_columns_of_the_sheet(gravel, member_of):
+    client = member_of(gravel)
+    reading = read_matched(client, send(client, gravel, WITH_DESIGNS).url)
+    (finding,) = reading.findings
+    assert (finding["file"], finding["line"], finding["column"]) == ("hoses.csv", 4, "Size")
+    assert finding["wrong"] == "big is not a plain number."
+    text = client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
+    assert "row 4" in text and "boom right" in text and "parts.csv" not in text
+    assert '<dt>Size <span class="heavy">here</span></dt>' in text
+
+
+def test_findings_of_a_workbook_name_its_sheet(gravel, member_of):
+    book, written = Workbook(), BytesIO()
+    book.active.append(["Machine", "Site"])
+    sheet = book.create_sheet("Hoses")
+    for row in WITH_DESIGNS.splitlines()[1:]:
+        sheet.append(row.split(","))
+    book.save(written)
+    client = member_of(gravel)
+    file = SimpleUploadedFile("fleet.xlsx", written.getvalue())
+    address = client.post(reverse("send_sheet", args=[gravel.slug]), {"sheet": file}).url + "?sheet=Hoses"
+    (finding,) = read_matched(client, address).findings
+    assert (finding["file"], finding["line"]) == ("fleet.xlsx sheet Hoses", 3)
+
+
+def test_from_what_is_wrong_a_way_leads_back_to_the_matching(gravel, member_of):
+    client = member_of(gravel)
+    reading = read_matched(client, send(client, gravel, WITH_DESIGNS).url)
+    anew = reverse("match_anew", args=[gravel.slug, reading.pk])
+    assert anew in client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
+    page = client.post(anew, follow=True)
+    again = chosen(page)
+    assert again["column_3"] == "parts.dash" and "big" in page.content.decode()
+    client.post(page.request["PATH_INFO"], again | SITE | {"column_3": ""})
+    looked = read_folder(reading.pk)
+    assert (looked.state, looked.findings) == (ReadingState.LOOKED_AT, [])
+    text = client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
+    assert anew in text and "Left out, as nothing was matched to it: <strong>Size, Remarks</strong>." in text
+    agree_to_folder(reading=looked, user=None, seen=looked.seen)
+    assert read_folder(reading.pk).state == ReadingState.DONE
+    assert "waits no longer" in client.post(anew, follow=True).content.decode()
+
+
+def test_nobody_but_who_may_import_matches_anew(gravel, member_of):
+    client = member_of(gravel)
+    reading = read_matched(client, send(client, gravel, WITH_DESIGNS).url)
+    client = member_of(gravel, Role.SHOP)
+    assert client.post(reverse("match_anew", args=[gravel.slug, reading.pk])).status_code == 403
+    assert "match_anew" not in client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
+
+
+def test_how_days_and_sizes_are_read_is_told_before_anything_is_stored(gravel, member_of):
+    client = member_of(gravel)
+    sheet = WITH_DESIGNS.replace("2023-05-31", "05/06/2023", 1).replace("2023-05-31", "12/31/2023")
+    address = send(client, gravel, sheet.replace("big", "3/4")).url
+    days = "Days are read month first: 12/31/2023 under Fitted can be read no other way."
+    assert days in client.get(address).content.decode()
+    reading = read_matched(client, address)
+    text = client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
+    assert days in text and "Read in inches: 1/2 is dash 8." in text
+
+
+def test_a_row_without_its_ends_is_told_before_anything_is_stored(gravel, member_of):
+    client = member_of(gravel)
+    sheet = WITH_DESIGNS.replace("big,2SN,900,E-1", "1/2,2SN,900,?")
+    reading = read_matched(client, send(client, gravel, sheet).url)
+    text = client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
+    assert reading.state == ReadingState.LOOKED_AT, reading.findings
+    assert "1 row does not tell all of its design" in text and "goes in without one: row 4." in text
+
+
+def test_the_page_names_the_sheet_that_was_sent(gravel, member_of):
+    client = member_of(gravel)
+    reading = read_matched(client, send(client, gravel, WITH_DESIGNS).url)
+    for page in (reverse("folder", args=[gravel.slug, reading.pk]), reverse("folders", args=[gravel.slug])):
+        assert "hoses.csv" in client.get(page).content.decode()

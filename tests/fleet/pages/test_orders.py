@@ -55,6 +55,15 @@ def test_what_was_ordered_since_the_plan_is_not_proposed_again(planned, manager)
     assert "Coming already" in shown.content.decode()
 
 
+@pytest.mark.parametrize(("quantity", "warned"), [("40", False), ("80", False), ("30", True)])
+def test_an_order_of_no_whole_number_of_packs_is_noted_with_a_word(planned, manager, quantity, warned):
+    Part.objects.filter(key=HOSE).update(pack_quantity=40)
+    sent = {"quantity": quantity, "order": "PO-9"}
+    answer = manager.post(page("place_order", planned, part=HOSE, site="north"), sent, follow=True)
+    assert ("is not a whole number of them" in answer.content.decode()) is warned
+    assert OpenOrder.objects.get().quantity == float(quantity)
+
+
 def test_an_order_sent_twice_is_placed_once(planned, manager):
     address = page("place_order", planned, part=HOSE, site="north")
     sent = {"quantity": "40", "order": "PO-9"}

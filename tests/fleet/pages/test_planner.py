@@ -19,8 +19,11 @@ def test_stops_stand_in_their_weeks_the_next_first_whatever_is_due_in_them(plann
     page = due(member_of(planned), planned)
     weeks = page.context["weeks"]
     assert [week["monday"] for week in weeks] == [datetime.date(2026, 5, 11), datetime.date(2026, 6, 1)]
-    assert [{line.machine for stop in week["of_stops"] for line in stop} for week in weeks] == [{"M-02"}, {"M-01"}]
-    assert ">1 June 2026</time>" in page.content.decode()
+    assert [{line.machine for stop in week["of_stops"] for line in stop} for week in weeks] == [
+        {"M-02"},
+        {"M-01"},
+    ]
+    assert ">1 Jun 2026</time>" in page.content.decode()
 
 
 def test_one_week_can_be_looked_at_by_itself_and_saved(planned, member_of):
@@ -42,6 +45,31 @@ def test_what_must_not_wait_is_told_apart_from_what_is_cheaper_changed(planned, 
     sums, text = page.context["sums"], page.content.decode()
     assert (sums["must_now"], sums["cheaper_now"]) == (1, sums["assemblies"] - 1)
     assert "<strong>1 must not wait</strong>" in text and "waiting costs more than changing" in text
+
+
+def test_all_that_changed_is_listed_with_its_place_and_saved(planned, member_of):
+    client, plan = member_of(planned), Plan.objects.get(state=PlanState.DONE)
+    lines = LINES["changes"].objects
+    said = {"before": "due on 1 June 2026 (cost)", "now": "not due", "cause": "it is now held by no limit"}
+    lines.bulk_create(lines.model(plan=plan, row=9 + n, assembly="A-1-2", **said) for n in range(70))
+    assert "All that changed" in due(client, planned).content.decode()
+    page = client.get(reverse("changes", args=[planned.slug]))
+    assert page.context["page"].paginator.count == lines.count() > 70
+    assert "M-01</a> boom 2" in page.content.decode()
+    assert "of a day before it" not in page.content.decode()
+    Plan.objects.filter(pk=plan.pk).update(report=plan.report | {"changes_since": "2026-04-01"})
+    page = client.get(reverse("changes", args=[planned.slug]))
+    assert 'of a day before it, of <time datetime="2026-04-01">' in page.content.decode()
+    saved = client.get(reverse("changes", args=[planned.slug]), {"save": "csv"})
+    text = b"".join(saved.streaming_content).decode()
+    assert text.startswith("assembly,machine,position,now,before,cause\n")
+    assert "A-1-2,M-01,boom 2,not due" in text
+
+
+def test_what_is_changed_on_the_plans_own_day_is_in_hand_from_the_first_day(planned, member_of):
+    LINES["changeouts"].objects.update(planned_on=day(0))
+    page = due(member_of(planned), planned)
+    assert page.context["fan"][0]["changed"] == page.context["sums"]["assemblies"] > 0
 
 
 def test_what_is_added_up_is_the_plan_in_force(planned, member_of):
@@ -84,8 +112,8 @@ def test_failures_ahead_stand_with_their_intervals(planned, member_of):
 @pytest.mark.parametrize(
     ("basis", "told"),
     [
-        ("past_dates", "how past counts swung"),
-        ("bootstrap", "a bootstrap"),
+        ("past_dates", "how far past counts came out from"),
+        ("bootstrap", "what so few failures leave open"),
         ("parameter_draws", "tell too little"),
     ],
 )
@@ -104,6 +132,18 @@ def test_the_list_can_be_kept_to_one_site(planned, member_of):
 def test_the_page_says_of_which_day_the_plan_speaks_and_how_old_it_is(planned, member_of):
     Plan.objects.update(as_of=timezone.localdate() - datetime.timedelta(days=12))
     assert "12 days ago" in due(member_of(planned), planned).content.decode()
+
+
+def test_what_the_plan_could_not_know_and_places_without_a_hose_are_told(planned, member_of):
+    plan = Plan.objects.get(state=PlanState.DONE)
+    client, page = member_of(planned), reverse("burst", args=[planned.slug, "M-01", "boom 1"])
+    assert page not in due(client, planned).content.decode()
+    plan.report["warnings"] = ["4 assemblies of unknown margin: rating or pressure not known."]
+    plan.report["places_without_hose"] = {"number": 1, "last": [{"machine": "M-01", "position": "boom 1"}]}
+    plan.save()
+    text = due(client, planned).content.decode()
+    assert "4 assemblies of unknown margin" in text and reverse("gaps", args=[planned.slug]) in text
+    assert page in text and "1 place had lost its hose" in text
 
 
 def test_cautions_stand_where_the_page_leads_to_the_machine(planned, member_of):
@@ -163,6 +203,22 @@ class TestANewPlan:
             reverse("make_plan", args=[gravel.slug]), {"as_of": "2026-02-30"}, follow=True
         )
         assert "2026-02-30 is no day." in answer.content.decode() and enqueued == []
+
+    @pytest.mark.django_db(transaction=True)
+    @pytest.mark.parametrize(
+        ("days", "why"), [(1, "a plan speaks of a day that has come"), (-13, "the one in force")]
+    )
+    def test_a_day_ahead_or_before_the_plan_in_force_is_refused(self, gravel, member_of, enqueued, days, why):
+        today = timezone.localdate()
+        Plan.objects.create(
+            organization=gravel, as_of=today - datetime.timedelta(days=12), state=PlanState.DONE
+        )
+        client, asked = member_of(gravel), today + datetime.timedelta(days=days)
+        address = reverse("make_plan", args=[gravel.slug])
+        answer = client.post(address, {"as_of": asked.isoformat()}, follow=True)
+        assert why in answer.content.decode() and enqueued == []
+        self.make(client, gravel, as_of=(today - datetime.timedelta(days=12)).isoformat())
+        assert len(enqueued) == 1
 
     def test_a_viewer_may_not_ask_for_one(self, gravel, member_of):
         assert self.make(member_of(gravel, Role.VIEWER), gravel).status_code == 403

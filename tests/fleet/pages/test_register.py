@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.urls import reverse
 
-from fleet.models import Assembly, Machine, Position, Site
+from fleet.models import Assembly, Machine, MeterReading, Position, Site
 from fleet.pages.lives import neighbours
 from tests.fleet.pages.small_fleet import AS_OF
 
@@ -54,6 +54,17 @@ def test_a_key_with_a_slash_has_a_page(gravel, member_of):
     site = Site.objects.create(organization=gravel, key="north")
     Machine.objects.create(organization=gravel, site=site, key="pit 3/loader #7")
     assert machine(member_of(gravel), gravel, "pit 3/loader #7").status_code == 200
+
+
+def test_hours_of_a_machine_whose_meter_nobody_read_are_told_as_assumed(planned, planner):
+    def told() -> str:
+        return machine(planner, planned, "M-01").content.decode().replace("\N{NO-BREAK SPACE}", " ")
+
+    assert ", 1,190 h</small>" in told()
+    MeterReading.objects.all().delete()
+    assert ", 1,190 h</small>" in told(), "what the meter showed when a hose went on tells as much"
+    Assembly.objects.update(installed_hours=None, removed_hours=None)
+    assert "never read" in told() and ", about 1,190 h, assumed</small>" in told()
 
 
 def test_a_position_stands_with_its_assembly_margin_chances_and_due_day(planned, planner):

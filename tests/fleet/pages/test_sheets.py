@@ -54,6 +54,9 @@ def test_what_is_installed_leaves_as_it_is_filtered(planned, member_of):
     Assembly.objects.filter(key="A-2-2").update(hose_lot="L-78")
     (row,) = sheet(member_of(planned, Role.SHOP), planned, "assemblies", hose_lot="L-78")
     assert (row["assembly"], row["machine"], row["position"]) == ("A-2-2", "M-02", "boom 2")
+    said = LINES["forecasts"].objects.get(assembly="A-2-2")
+    assert float(row["p_fail_365d"]) == said.p_fail_365d and row["due_on"] == str(said.due_on or "")
+    assert row["margin"] == LINES["margins"].objects.get(assembly="A-2-2").verdict
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1"])

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from fleet.models import Part, Position, Role
 from fleet.services.stand_ins import PartShown, Shelf
-from tests.fleet.pages.small_fleet import small_fleet
+from tests.fleet.pages.small_fleet import add_spiral_hose, small_fleet
 
 
 @pytest.fixture
@@ -95,3 +95,31 @@ def test_the_page_of_an_old_hose_leads_to_what_carries_just_as_much(planned, vie
     query = old.context["stand_ins_query"]
     found = viewer.get(f"{reverse('worn_stand_ins', args=[planned.slug])}?{query}").context["found"]
     assert [one.hose.part for one in found.fitting] == ["H-2SN-08"]
+
+
+def test_a_planner_has_what_may_stand_in_belong_there_and_a_viewer_does_not(planned, viewer, member_of):
+    add_spiral_hose(planned)
+    asked = {"hose": "H-4SP-08", "end_a": "E-08", "end_b": "E-08"}
+    choosing = reverse("choose_design", args=[planned.slug, "M-01", "boom 1"], query=asked)
+    link = choosing.replace("&", "&amp;")
+    assert link not in viewer.get(address(planned)).content.decode()
+    planner = member_of(planned, Role.PLANNER)
+    assert link in planner.get(address(planned)).content.decode()
+    shown = planner.get(choosing)
+    assert (
+        shown.context["form"].initial["key"] == "D-100-2"
+        and "the new hose cut to 813" in shown.content.decode()
+    )
+    refused = planner.post(choosing, {"key": "D-100", "reason": "under its rating"})
+    assert refused.status_code == 422 and "is another assembly already" in refused.content.decode()
+    done = planner.post(choosing, {"key": "D-100-2", "reason": "under its rating"}, follow=True)
+    assert "D-100-2 belongs in M-01 boom 1 from now on" in done.content.decode()
+    position = Position.objects.select_related("design__hose_part").get(machine__key="M-01", key="boom 1")
+    assert position.design.hose_part.key == "H-4SP-08"
+    assert member_of(planned, Role.SHOP).post(choosing, {"key": "D", "reason": "x"}).status_code == 403
+
+
+def test_what_does_not_pass_cannot_be_chosen(planned, member_of):
+    asked = {"hose": "H-2SN-08", "end_a": "E-08", "end_b": "E-08"}
+    choosing = reverse("choose_design", args=[planned.slug, "M-01", "boom 1"], query=asked)
+    assert member_of(planned, Role.PLANNER).get(choosing).status_code == 404

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import LINES, ChosenAgeRule, OpenOrder, Part, Role, Site, StockPiece
+from fleet.services.stock import count_stock
 from tests.fleet.pages.small_fleet import set_setting
 
 
@@ -28,6 +29,23 @@ def test_what_was_ordered_since_the_plan_stands_beside_its_advice(planned, manag
     line = {"part": Part.objects.get(key="H-2SN-08"), "site": Site.objects.get(key="north")}
     OpenOrder.objects.create(organization=planned, order="O-9", quantity=40, **line)
     assert "since the plan +40\N{NO-BREAK SPACE}m" in manager.get(address).content.decode()
+
+
+def test_what_came_and_what_was_counted_since_the_plan_stands_beside_what_it_knew(planned, manager):
+    pages = [
+        reverse("order", args=[planned.slug]),
+        reverse("shelves", args=[planned.slug]),
+        reverse("part", args=[planned.slug, "H-2SN-08"]),
+    ]
+    told = "<strong>now 18\N{NO-BREAK SPACE}m</strong>"
+    assert not any("<strong>now" in manager.get(page).content.decode() for page in pages)
+    held = {"organization": planned, "user": None, "part": "H-2SN-08", "site": "north"}
+    StockPiece.objects.filter(part__key="H-2SN-08", site__key="north").delete()
+    count_stock(**held, on_hand=18.0, piece="reel 9")
+    assert all(told in manager.get(page).content.decode() for page in pages)
+    OpenOrder.objects.filter(part__key="H-2SN-08", site__key="north").delete()
+    LINES["stock_advice"].objects.update(on_order=12.0)
+    assert "since the plan \N{MINUS SIGN}12" in manager.get(pages[0]).content.decode()
 
 
 def test_an_order_whose_part_has_no_known_cost_says_so(planned, manager):

@@ -221,3 +221,27 @@ def test_a_builds_record_goes_with_its_life():
     assert lives["insertion_unseen"][0] == 1.0
     assert np.isnan(lives["insertion_unseen"][1])
     assert lives["crimp_off"].isna().all()
+
+
+def test_where_only_the_heat_around_is_known_the_fluid_is_as_much_hotter_as_others_are():
+    places = [
+        {"position": "both known", "fluid_temperature_c": 70.0, "ambient_temperature_c": 20.0},
+        {"position": "both known too", "fluid_temperature_c": 60.0, "ambient_temperature_c": 20.0},
+        {"position": "around it", "ambient_temperature_c": 14.0},
+        {"position": "neither"},
+    ]
+    lives = lives_of(
+        [{"position": one["position"]} for one in places],
+        positions=[{"machine": "EX-1", "design": "D1"} | one for one in places],
+    )
+    assert lives["temperature_c"].tolist()[:3] == [70.0, 60.0, 59.0]
+    assert np.isnan(lives["temperature_c"].iloc[3])
+
+
+def test_where_nobody_knows_a_fluid_the_heat_around_tells_hoses_apart():
+    places = [{"position": f"P{heat:g}", "ambient_temperature_c": heat} for heat in (10.0, 40.0)]
+    lives = lives_of(
+        [{"position": one["position"]} for one in places],
+        positions=[{"machine": "EX-1", "design": "D1"} | one for one in places],
+    )
+    assert lives["temperature_c"].tolist() == [10.0, 40.0]

@@ -133,6 +133,12 @@ def test_what_has_no_window_in_time_gets_a_special_stop_on_its_last_day():
     )
 
 
+def test_a_limit_reached_by_the_plans_day_is_told_without_a_day_that_nobody_reckoned():
+    tables = build_fleet(service_windows=[a_window(starts_on="2027-06-01")])
+    changeouts, _ = plan(tables, limits={"age_limit_days": 100})
+    assert changeouts["reason"].iloc[0].startswith("It has reached its age limit; no window")
+
+
 def test_an_unfit_hose_is_stopped_for_today_but_in_a_window_that_runs():
     shut = build_fleet(service_windows=MONTHLY)
     changeouts, _ = plan(shut, verdicts={"M_1_P_1": "short"})

@@ -77,6 +77,22 @@ def test_a_due_date_moved_by_days_is_not_told_and_by_weeks_it_is():
     ]
 
 
+def test_what_weighs_most_stands_first_and_a_small_move_says_by_how_much_the_chance_moved():
+    before = outputs([forecast(), forecast("A-2"), forecast("A-3")], changeouts=[changeout("A-2")])
+    now = outputs(
+        [forecast(due_on="2027-08-20", p_fail_365d=0.105), forecast("A-3")],
+        [margin("A-1"), margin("A-3", "short")],
+    )
+    told = tell_changes(before, now, TODAY)
+    assert told["assembly"].tolist() == ["A-2", "A-3", "A-1"]
+    assert told["cause"].tolist() == [
+        "it has been taken off",
+        "its margin was judged anew: short",
+        "its usage, its limits or what it costs changed; its chance of failing within a year hardly did: "
+        "10.0% before, 10.5% now",
+    ]
+
+
 def test_a_new_verdict_is_the_cause_of_what_follows_from_it():
     before = outputs([forecast()], changeouts=[changeout()])
     now = outputs(

@@ -174,7 +174,7 @@ def test_a_pack_larger_than_a_lifetimes_demand_is_ordered_once_and_said():
     tables = build_fleet(1, 1, parts=[hose(), hose_end(pack_quantity=500.0)])
     wanted = supply(tables, a_changeout(planned_on="2027-01-10")).advice_on("E-6")
     assert wanted["order_now"] == 500
-    assert "the pack of 500 is more than 3 years' demand" in wanted["why"]
+    assert "it comes in packs of 500; a pack is more than 3 years' demand" in wanted["why"]
     kept = {**tables, "stock": build_fleet(stock=[on_shelf("E-6", 2)])["stock"]}
     assert supply(kept, a_changeout(planned_on="2027-01-10")).advice_on("E-6")["order_now"] == 0
 

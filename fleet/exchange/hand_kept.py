@@ -1,0 +1,111 @@
+"""Cells of a sheet that people keep by hand, as a fleet folder writes them: days, sizes, numbers, choices.
+
+A text that cannot be told stays as it is, for the reader of the folder to refuse.
+"""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from .columns import Column, Kind
+from .numerals import meant_number, shortest
+from .tables import NUMERIC
+
+SIZES = ("dash", "connection_dash")
+# A bare 1 beside 1/2 and 3/4 is an inch; of this and more there is no hose in inches, so it is a dash.
+LEAST_DASH = 4
+# What people write where they do not know; in a fleet folder such a cell is empty.
+NOT_KNOWN = re.compile(r"not known|unknown|n/a|n\.a\.?|none|[-–—?]+", re.IGNORECASE)
+
+_SMALL = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_INCH_SIGN = re.compile(r"\s*(?:\"|”|″|''|in\.?|inch(?:es)?)$", re.IGNORECASE)
+_FRACTION = re.compile(r"(?:(\d{1,2})[ -]\s*)?(\d{1,2})/(2|4|8|16|32)")
+_DECIMAL = re.compile(r"\d{0,2}[.,]\d+|\d{1,2}")
+_SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})")
+_DOTTED = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4}|\d{2})")
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How the cells of a column are written: `day_order` is "day" or "month" first, `in_inches` of sizes."""
+
+    day_order: str = ""
+    in_inches: bool = False
+
+
+def says_nothing(text: str) -> bool:
+    """Whether the text says only that something is not known."""
+    return bool(NOT_KNOWN.fullmatch(text.strip()))
+
+
+def as_written(text: str, column: Column, manner: Manner) -> str:
+    """The text as a fleet folder writes it; '' where it says that it is not known."""
+    if column.choices:
+        bare = re.sub(r"[\s-]+", "_", text.casefold())
+        if bare in column.choices:
+            return bare
+    if says_nothing(text):
+        return ""
+    if column.kind is Kind.DATE:
+        return _day(text, manner.day_order)
+    if column.name in SIZES:
+        dash = dash_of_inches(text, bare=True) if manner.in_inches else None
+        # The trade writes -08 for a dash size of 8.
+        return dash or text.removeprefix("-").lstrip("0") or text
+    if column.kind in NUMERIC:
+        # A letter may be a unit that is not the column's: that is for the reader to refuse.
+        strange = re.search(r"[^\d\s.,'’+-]", text)
+        return text if strange else meant_number(text) or text
+    if column.kind is Kind.YES_NO:
+        return {"y": "yes", "x": "yes", "n": "no"}.get(text.casefold(), text.casefold())
+    return text
+
+
+def written_in_inches(texts: Iterable[str]) -> str:
+    """The first of the sizes that can only be inches, '' where none is: 1/2, 1 1/4", 0.75."""
+    return next((text for text in texts if dash_of_inches(text) is not None), "")
+
+
+def dash_of_inches(text: str, *, bare: bool = False) -> str | None:
+    """The dash of a size in inches, which counts their sixteenths: 8 of 1/2, 20 of 1 1/4".
+
+    None where the text is no size in inches; one without sign or fraction is one if `bare` says so.
+    """
+    plain = re.sub("[½¼¾⅛⅜⅝⅞]", lambda small: f" {_SMALL[small[0]]}", text).strip()
+    inches = _INCH_SIGN.sub("", plain)
+    signed = inches != plain
+    if fraction := _FRACTION.fullmatch(inches):
+        size = int(fraction[1] or 0) + Fraction(int(fraction[2]), int(fraction[3]))
+    elif _DECIMAL.fullmatch(inches):
+        size = Fraction("0" + inches.replace(",", "."))
+        broken = size.denominator > 1
+        if not (signed or broken or (bare and size < LEAST_DASH)):
+            return None
+    else:
+        return None
+    return shortest(float(size * 16)) if size else None
+
+
+def slashed(text: str) -> tuple[int, int, int] | None:
+    """The three figures of a day such as 03/04/2026 or 3-4-26."""
+    found = _SLASHED.fullmatch(text)
+    return (int(found[1]), int(found[2]), int(found[3])) if found else None
+
+
+def order_of(first: int, second: int) -> str:
+    """Which of the figures must be the day, "day" for the first or "month"; '' where it may be either."""
+    if first > 12 >= second:
+        return "day"
+    return "month" if second > 12 >= first else ""
+
+
+def _day(text: str, order: str) -> str:
+    if dotted := _DOTTED.fullmatch(text):
+        day, month, year = (int(one) for one in dotted.groups())
+    elif parts := slashed(text):
+        first, second, year = parts
+        day, month = (first, second) if order == "day" else (second, first)
+    else:
+        return re.sub(r"^(\d{4}-\d{2}-\d{2})[ T]\d{2}:\d{2}.*$", r"\1", text)
+    return f"{year + 2000 if year < 100 else year}-{month:02}-{day:02}"
