@@ -5,6 +5,7 @@ order them anew: `gettext("%(part)s is no longer made.") % {"part": part}`. It i
 and never kept at import: the language may be another one by then.
 """
 
+import datetime
 import gettext as catalogues
 from typing import Protocol
 
@@ -35,6 +36,11 @@ def gettext(message: str) -> str:
 def ngettext(singular: str, plural: str, number: int) -> str:
     """The sentence for so many, in the language of the moment."""
     return _translator.ngettext(singular, plural, number)
+
+
+def tell_day(day: datetime.date) -> str:
+    """The day as a sentence has it, so that no reader takes the month for the day: 4 May 2026."""
+    return f"{day.day} {day:%B %Y}"
 
 
 def gettext_noop(message: str) -> str:

@@ -57,12 +57,12 @@ class SheetCutShown(serializers.Serializer):
 
 
 class SheetAngleShown(serializers.Serializer):
-    """The angle between the ends; null where `lacks` says why."""
+    """The angle between the ends and how it counts; null where `lacks` says why."""
 
     angle_deg = serializers.FloatField(allow_null=True)
     either_way_deg = serializers.FloatField(source="tolerance.either_way_deg")
     source = serializers.CharField(source="tolerance.source")
-    convention = serializers.CharField()
+    convention = Text(allow_null=True)
     lacks = Text(allow_null=True)
 
 
@@ -171,6 +171,9 @@ class ChangeoutKitShown(serializers.Serializer):
     begun = serializers.BooleanField()
     made = serializers.IntegerField()
     of = serializers.IntegerField()
+    assemblies = serializers.ListField(
+        child=serializers.CharField(), help_text="those made that wait to be fitted"
+    )
     lacks = serializers.ListField(child=serializers.CharField())
 
 

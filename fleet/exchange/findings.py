@@ -1,6 +1,7 @@
 """What is wrong in a fleet folder: every finding of one reading, in one table."""
 
 import csv
+import datetime
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import astuple, dataclass, fields
@@ -9,6 +10,7 @@ from io import StringIO
 from typing import TypeVar
 
 from forecasting.wording import gettext as _
+from forecasting.wording import tell_day
 
 MOST_OF_A_KIND = 1_000
 
@@ -44,12 +46,26 @@ class Finding:
 class Findings:
     """Collects the findings of one reading: each kind is kept a thousand times, the rest counted.
 
-    A kind is one rule at one column of one file.
+    A kind is one rule at one column of one file. Days and figures are told as the file writes them, unless
+    `of_a_form`: then there is no file, and they are told as a page shows them.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, *, of_a_form: bool = False) -> None:
+        self.of_a_form = of_a_form
         self._kept: list[Finding] = []
         self._seen: Counter[tuple] = Counter()
+
+    def day(self, day: datetime.date) -> str:
+        """A day for a sentence: 2026-05-04, or of a form 4 May 2026."""
+        return tell_day(day) if self.of_a_form else f"{day:%Y-%m-%d}"
+
+    def figure(self, value: float) -> str:
+        """A figure for a sentence: 33343, or of a form 33,343."""
+        return f"{value:,.10g}" if self.of_a_form else f"{value:g}"
+
+    def column(self, name: str) -> str:
+        """A column for a sentence: installed_on, or of a form installed on."""
+        return name.replace("_", " ") if self.of_a_form else name
 
     def add(
         self,

@@ -1,10 +1,12 @@
-"""What is printed on a tag, as far as tables tell it: the rating of each assembly."""
+"""What is printed on a tag, as far as the register tells it: how long each assembly is, and its rating."""
 
 from collections.abc import Mapping, Sequence
 
 import pandas as pd
+from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
-from fleet.models import Assembly, Design, KitPart, KitPartState, Organization, PartKind
+from fleet.models import Assembly, Design, KitPart, KitPartState, Organization, Part, PartKind
 from fleet.trade.ratings import load_ratings
 from forecasting.designs.ratings import rate_designs
 from forecasting.inputs import DESIGN_PARTS, DESIGNS
@@ -23,6 +25,29 @@ ROLES: dict[tuple[str, str], str] = {
 def design_of(assembly: Assembly) -> Design | None:
     """The design that the assembly was built to, else that of its position."""
     return assembly.design or (assembly.position.design if assembly.position else None)
+
+
+def with_lengths_made(assemblies: QuerySet[Assembly]) -> QuerySet[Assembly]:
+    """The assemblies, each with `length_made_mm`: how long over all it was made, by the cut that was recorded
+    and the cut-offs of the ends that are in it; None where any of these is not on record."""
+
+    def end_in_it(place: str) -> Coalesce:
+        taken = KitPart.objects.filter(
+            kit_assembly__assembly=OuterRef("pk"),
+            place=place,
+            part__kind=PartKind.HOSE_END,
+            state=KitPartState.USED,
+            scrapped_because="",
+        )
+        return Coalesce(Subquery(taken.values("part")[:1]), F(f"build__design__end_{place}_part"))
+
+    def cutoff(end: str) -> Subquery:
+        return Subquery(Part.objects.filter(pk=OuterRef(end)).values("cutoff_mm"))
+
+    rows = assemblies.alias(end_a_in_it=end_in_it("a"), end_b_in_it=end_in_it("b"))
+    return rows.annotate(
+        length_made_mm=F("build__cut_length_mm") + cutoff("end_a_in_it") + cutoff("end_b_in_it")
+    )
 
 
 def assembly_ratings(organization: Organization, assemblies: Sequence[Assembly]) -> dict[int, float]:

@@ -1,6 +1,6 @@
 """What is at the bench, for every page that shows it: begun kits with what they hold, and cuts made."""
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from fleet.models import LINES, KitAssembly, KitPart, KitPartState, KitState
 from fleet.services.shelves import counted_in, is_hose
@@ -9,9 +9,16 @@ from .members import Reader
 
 
 def open_assemblies(reader: Reader) -> QuerySet[KitAssembly]:
-    """What is being built, and what is made at the bench and not fitted."""
+    """What is being built, and what is made at the bench and not fitted, or fitted where it was made for and
+    the plan in force does not know it yet."""
     being_built = Q(assembly=None, kit__state=KitState.BEGUN)
     made = Q(assembly__isnull=False, assembly__position=None)
+    if reader.plan:
+        made |= Q(
+            assembly__position=F("position"),
+            assembly__installed_on__gte=reader.plan.as_of,
+            assembly__removed_on=None,
+        )
     rows = KitAssembly.objects.of(reader.organization).filter(being_built | made)
     return rows.select_related(
         "kit__begun_by", "kit__site", "kit__machine", "position__machine", "design", "assembly"
@@ -25,8 +32,8 @@ def place_of(row: KitAssembly) -> tuple[str, str, str]:
 
 
 def begun_for(reader: Reader, kits: list) -> None:
-    """Gives each of the plan's kits `begun`, what of it is at the bench, or made and not fitted, and `waits`,
-    whether some of that lacks its parts."""
+    """Gives each of the plan's kits `begun`, what of it is at the bench or made since the plan, `of` how many
+    assemblies it is, and `waits`, whether some of what is begun lacks its parts."""
     mine = Q(position__machine__key__in={kit.machine for kit in kits if kit.machine})
     mine |= Q(position=None, kit__key__in={kit.kit for kit in kits})
     held = KitPart.objects.filter(kit_assembly=OuterRef("pk"), state=KitPartState.RESERVED)
@@ -36,6 +43,7 @@ def begun_for(reader: Reader, kits: list) -> None:
         places = dict.fromkeys((line.position, line.design) for line in kit.lines)
         found = (by_place.get((kit.machine or kit.kit, position, design)) for position, design in places)
         kit.begun = [row for row in found if row]
+        kit.of = len(places)
         kit.begun_whole = len(kit.begun) == len(places) > 0
         kit.waits = any(not row.assembly and not row.holds for row in kit.begun)
         kit.made_whole = kit.begun_whole and all(row.assembly for row in kit.begun)

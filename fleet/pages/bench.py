@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST
 from fleet.models import Build, Design, Kit, KitAssembly, KitPart, KitPartState, KitState
 from fleet.permissions import Action
 from fleet.services.bench import accept_build, propose_assembly_key, scrap_build
-from fleet.services.build_rules import crimps_of
+from fleet.services.build_rules import READINGS_WANTED, crimps_of
 from fleet.services.errors import ServiceError
 from fleet.services.kit_errors import BuildQuestioned, BuildRefused, KitLacks
 from fleet.services.kits import begin_assembly, begin_kit, stale_positions, supply_kit, take_apart_kit
@@ -26,6 +26,7 @@ from fleet.services.work import Recorded
 from .begun_kits import takes_of, with_rows
 from .build_forms import BuildForm, ScrapForm, start_of
 from .kept_forms import answer, from_its_writer, refused_in_json
+from .lives import measured_crimps, taken_for
 from .long_selects import LongSelect
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
@@ -150,11 +151,16 @@ def take_apart(request: PageRequest, reader: Reader, kit: str) -> HttpResponse:
         except ServiceError as refusal:
             form.add_error(None, str(refusal))
         else:
-            messages.success(request, _("%(kit)s is taken apart into stock.") % {"kit": kit})
+            messages.success(request, _("The parts of %(kit)s are given back to stock.") % {"kit": kit})
             for told in done.told:
                 messages.success(request, told)
             return redirect("begun", reader.organization.slug)
-    context = {"title": _("Take apart %(kit)s") % {"kit": kit}, "way": "build", "kit": found, "form": form}
+    context = {
+        "title": _("Give back the parts of %(kit)s") % {"kit": kit},
+        "way": "build",
+        "kit": found,
+        "form": form,
+    }
     return render(request, "bench/take_apart.html", context, status=422 if form.errors else 200)
 
 
@@ -169,11 +175,9 @@ def record_build(request: PageRequest, reader: Reader, kit: str, number: int) ->
     hose = next((part for part in parts if is_hose(part.part)), None)
     charts = [crimp.chart for crimp in crimps.values() if crimp.chart]
     start = start_of(
-        cut_length_mm=hose.cut_length_mm if hose else None,
         die=charts[0].die if charts else "",
         name=request.user.get_full_name() or request.user.get_username(),
         critical=bool(row.position and row.position.critical),
-        units=reader.units,
         today=timezone.localdate(),
         last=_made_with_last(reader),
     )
@@ -218,6 +222,7 @@ def record_build(request: PageRequest, reader: Reader, kit: str, number: int) ->
         "takes": takes_of(parts),
         "hose": hose,
         "ends": ends,
+        "wanted": READINGS_WANTED,
         "proof": plan_proof(parts),
         "form": form,
         "free_key": propose_assembly_key(reader.organization),
@@ -274,15 +279,16 @@ def built(request: PageRequest, reader: Reader, kit: str, number: int) -> HttpRe
         raise Http404(_("No. %(number)s of %(kit)s is not made yet.") % {"number": number, "kit": kit})
     rest = KitAssembly.objects.filter(kit=row.kit, assembly=None).exclude(pk=row.pk).order_by("number")
     held = KitPart.objects.filter(kit_assembly=OuterRef("pk"), state=KitPartState.RESERVED)
-    used = row.parts.filter(state=KitPartState.USED, scrapped_because="")
+    build = Build.objects.filter(assembly=row.assembly).select_related("design").first()
     context = {
         "title": str(row.assembly),
         "way": "build",
         "row": row,
-        "build": Build.objects.filter(assembly=row.assembly).first(),
+        "build": build,
+        "crimps": measured_crimps(build) if build else [],
+        "went_in": taken_for(row.assembly),
         "next": rest.filter(Exists(held)).select_related("position__machine", "design").first(),
         "rest": rest.count(),
-        "takes": takes_of(list(used.select_related("part", "substitute_for").order_by("pk"))),
     }
     return render(request, "bench/built.html", context)
 

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fleet.services.build_rules import ENDS, READINGS_WANTED, BuildRecord
-from fleet.services.entered import as_entered, from_stored, symbol_of, to_stored
+from fleet.services.entered import as_entered, symbol_of, to_stored
 from fleet.services.kit_errors import BuildFinding
 
 from .amounts import KEY_LENGTH, KeptText, day_field
@@ -139,27 +139,13 @@ class BuildForm(forms.Form):
         return tuple(round(to_stored(one, "length", self.length), 4) for one in typed if one is not None)
 
 
-def start_of(
-    *,
-    cut_length_mm: float | None,
-    die: str,
-    name: str,
-    critical: bool,
-    units,
-    today: datetime.date,
-    last: dict,
-) -> dict:
-    """What a form begins with: the cut asked for, the chart's die, and who and what it was made with last.
+def start_of(*, die: str, name: str, critical: bool, today: datetime.date, last: dict) -> dict:
+    """What a form begins with: the chart's die, and who and what it was made with last; nothing measured.
 
     Who accepts what goes onto a critical position is a person's own word, so there nobody stands yet.
     """
-    cut = None
-    if cut_length_mm is not None:
-        shown = from_stored(cut_length_mm, "length", units.length_unit)
-        cut = round(shown, 3 if units.length_unit == "in" else 1)
-        cut = int(cut) if cut == int(cut) else cut
     named = {"built_by": name, "accepted_by": "" if critical else name}
-    return {"token": uuid.uuid4(), "built_on": today, "cut_length": cut, "die": die} | named | last
+    return {"token": uuid.uuid4(), "built_on": today, "die": die} | named | last
 
 
 def _part_told(one) -> str:

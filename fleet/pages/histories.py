@@ -1,16 +1,19 @@
 """Who changed a row of the register, when, and what from and to."""
 
+import datetime
 from itertools import pairwise
 
 from django.utils.formats import localize
 from django.utils.translation import gettext as _
+
+from fleet.templatetags.measures import day, figure, hours
 
 CHANGES_SHOWN = 50
 BOOKKEEPING = {"id", "organization", "entered"}
 
 
 def change_history(row, *, related: tuple[str, ...] = ()) -> list[dict]:
-    """One entry per change of the row, newest first: when, who, what, columns (name, before, now).
+    """One entry per change of the row, newest first: when, who, what, why, columns (name, before, now).
 
     `related` names the foreign keys to read in the same query, so that they show by their keys.
     """
@@ -25,6 +28,7 @@ def change_history(row, *, related: tuple[str, ...] = ()) -> list[dict]:
             "when": now.history_date,
             "who": now.history_user,
             "what": _("changed"),
+            "why": now.history_change_reason or "",
             "columns": _differences(row, before, now),
         }
         for now, before in pairwise(records)
@@ -32,7 +36,13 @@ def change_history(row, *, related: tuple[str, ...] = ()) -> list[dict]:
     if records and len(records) <= CHANGES_SHOWN:
         first = records[-1]
         entries.append(
-            {"when": first.history_date, "who": first.history_user, "what": _("entered"), "columns": []}
+            {
+                "when": first.history_date,
+                "who": first.history_user,
+                "what": _("entered"),
+                "why": first.history_change_reason or "",
+                "columns": [],
+            }
         )
     return entries
 
@@ -49,5 +59,9 @@ def _differences(row, before, now) -> list[tuple[str, str, str]]:
 def _shown(record, field) -> str:
     if getattr(record, field.attname) in (None, ""):
         return _("not known")
-    value = getattr(record, f"get_{field.name}_display", None)
-    return value() if value else localize(getattr(record, field.name))
+    if display := getattr(record, f"get_{field.name}_display", None):
+        return display()
+    value = getattr(record, field.name)
+    if isinstance(value, float):
+        return hours(value) if field.name.endswith("_hours") else figure(value)
+    return day(value) if type(value) is datetime.date else localize(value)

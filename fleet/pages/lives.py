@@ -1,4 +1,5 @@
-"""One assembly from the day it was made: what happened to it, its crimps, who came before and after."""
+"""One assembly from the day it was made: what happened to it, what went into it, its
+crimps, who came before and after."""
 
 import datetime
 from collections.abc import Iterable
@@ -18,7 +19,7 @@ from django.db.models import (
 )
 from django.utils.translation import gettext as _
 
-from fleet.models import Assembly, Build, CrimpSpec, DesignPart, Inspection
+from fleet.models import Assembly, Build, CrimpSpec, DesignPart, Inspection, KitPart, KitPartState
 from fleet.templatetags.trade_words import words
 
 
@@ -68,7 +69,7 @@ def life_of(assembly: Assembly, inspections: Iterable[Inspection]) -> list[Event
     return sorted((event for event in life if event.day), key=lambda event: event.day or datetime.date.min)
 
 
-def crimps_of(build: Build) -> list[dict]:
+def measured_crimps(build: Build) -> list[dict]:
     """For each end that was measured: end, readings, and the chart's own target and band for it."""
     ends = {"a": build.design.end_a_part_id, "b": build.design.end_b_part_id}
     ferrules = DesignPart.objects.filter(design=build.design_id, place=OuterRef(OuterRef("end"))).values(
@@ -95,3 +96,12 @@ def crimps_of(build: Build) -> list[dict]:
         {"end": end, "readings": of_end, "spec": of_end[0]}
         for end, of_end in ((end, list(group)) for end, group in groupby(readings, lambda one: one.end))
     ]
+
+
+def taken_for(assembly: Assembly) -> list[KitPart]:
+    """What the kit that it was made from took of the shelves for it; nothing where it came from none."""
+    row = getattr(assembly, "kit_assembly", None)
+    if row is None:
+        return []
+    used = row.parts.filter(state=KitPartState.USED, scrapped_because="")
+    return list(used.select_related("part", "substitute_for"))

@@ -11,21 +11,12 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.models import (
-    LINES,
-    Assembly,
-    Build,
-    ChangeoutDecision,
-    KitPart,
-    KitPartState,
-    Machine,
-    MeterReading,
-    Position,
-)
+from fleet.frames.tags import with_lengths_made
+from fleet.models import LINES, Assembly, Build, ChangeoutDecision, Machine, MeterReading, Position
 
 from .forecast_lines import chance_curve, plan_says
 from .histories import change_history
-from .lives import crimps_of, life_of, neighbours
+from .lives import life_of, measured_crimps, neighbours, taken_for
 from .members import PageRequest, Reader, member_page
 from .paging import page_of
 from .sheets import sheet_asked, sheet_of
@@ -183,20 +174,11 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
     return render(request, "register/machine.html", context)
 
 
-def taken_for(assembly: Assembly) -> list[KitPart]:
-    """What the kit that it was made from took of the shelves for it; nothing where it came from none."""
-    row = getattr(assembly, "kit_assembly", None)
-    if row is None:
-        return []
-    used = row.parts.filter(state=KitPartState.USED, scrapped_because="")
-    return list(used.select_related("part", "substitute_for"))
-
-
 @member_page()
 def assembly(request: PageRequest, reader: Reader, assembly: str) -> HttpResponse:
     """One assembly: its life so far, how it was built, what the plan says of it, its neighbours in time."""
     found = get_object_or_404(
-        Assembly.objects.of(reader.organization).select_related(
+        with_lengths_made(Assembly.objects.of(reader.organization)).select_related(
             "position__machine__site",
             "position__design__hose_part",
             "design__hose_part",
@@ -220,7 +202,7 @@ def assembly(request: PageRequest, reader: Reader, assembly: str) -> HttpRespons
         "curve": chance_curve(said) if said else [],
         "factors": LINES["factors"].objects.filter(plan=reader.plan, assembly=found.key).order_by("row"),
         "life": life_of(found, inspections),
-        "crimps": crimps_of(build) if build else [],
+        "crimps": measured_crimps(build) if build else [],
         "went_in": taken_for(found),
         "before": before,
         "after": after,

@@ -3,7 +3,7 @@
 import datetime
 from itertools import groupby
 
-from django.db.models import Count, F, OuterRef, Q, Subquery
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery
 from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -22,6 +22,18 @@ from .sheets import plan_sheet, sheet_asked
 KITS = 20  # a page of kits shows each with all its lines
 CUTS = 200  # a site's list goes to the bench on paper, whole if that can be
 CANNOT_BE_BUILT = Q(ready=False) | ~Q(not_to_build="")  # of kits: it lacks something, or must not be built
+
+
+def chosen_site(request: PageRequest, reader: Reader) -> str:
+    """The site that the address names, else the one chosen last in this session, else the first."""
+    kept = f"site of {reader.organization.slug}"
+    if asked := request.GET.get("site"):
+        if request.session.get(kept) != asked:
+            request.session[kept] = asked
+        return asked
+    last = request.session.get(kept)
+    sites = [key for key, _name in reader.sites]
+    return last if last in sites else next(iter(sites), "")
 
 
 def with_lines(reader: Reader, kits: list) -> list:
@@ -51,6 +63,17 @@ def lacking_parts(lines: list) -> list[dict]:
             days = (part["available_on"], line.available_on)
             part["available_on"] = None if None in days else max(days)
     return list(lacks.values())
+
+
+def with_what_waits(reader: Reader, cuts: QuerySet) -> QuerySet:
+    """The cuts, each with the `position` it is for, whether its assembly `lacks` other parts, and the day
+    until which (`lacks_until`, None where nothing says when they come)."""
+    lines = LINES["kit_lines"].objects.filter(plan=reader.plan, kit=OuterRef("kit")).order_by()
+    own = lines.filter(line=OuterRef("line"))
+    lacking = lines.filter(position=OuterRef("position"), design=OuterRef("design"), short_by__gt=0)
+    last = lacking.order_by(F("available_on").desc(nulls_first=True)).values("available_on")
+    cuts = cuts.annotate(position=Subquery(own.values("position")), design=Subquery(own.values("design")))
+    return cuts.annotate(lacks=Exists(lacking), lacks_until=Subquery(last[:1]))
 
 
 @member_page()
@@ -112,7 +135,7 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
 
     Where the address names a day, only what the kits needed by then take.
     """
-    site = request.GET.get("site", "") or (reader.sites[0][0] if reader.sites else "")
+    site = chosen_site(request, reader)
     until, today = day_of(request.GET.get("until", "")), timezone.localdate()
     of_plan = LINES["kits"].objects.filter(plan=reader.plan)
     needed_by = of_plan.filter(kit=OuterRef("kit")).order_by().values("needed_by")[:1]
@@ -126,7 +149,8 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
     if sheet_asked(request):
         return plan_sheet(request, "cut_list", left.order_by("row"))
     counts = lines.order_by().aggregate(all=Count("pk"), begun=Count("pk", filter=Q(pk__in=begun or [0])))
-    page = page_of(request, left.order_by("row"), size=CUTS, count=counts["all"] - counts["begun"])
+    rows = with_what_waits(reader, left).order_by("row")
+    page = page_of(request, rows, size=CUTS, count=counts["all"] - counts["begun"])
     context = {
         "title": _("Cut list"),
         "begun_cuts": counts["begun"],

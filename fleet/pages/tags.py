@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.frames.tags import assembly_ratings, design_of
+from fleet.frames.tags import assembly_ratings, design_of, with_lengths_made
 from fleet.models import Assembly, KitAssembly, Position
 from fleet.permissions import Action
 from fleet.services.inspection_requests import requests_about
@@ -50,7 +50,7 @@ def asked_for(reader: Reader, asked) -> QuerySet[Assembly]:
 def tags(request: PageRequest, reader: Reader) -> HttpResponse:
     """The tags that the address asks for, each a label, on sheets or one a page."""
     paper = request.GET.get("paper", "")
-    rows = asked_for(reader, request.GET).select_related(
+    rows = with_lengths_made(asked_for(reader, request.GET)).select_related(
         "design__hose_part",
         "design__end_a_part",
         "design__end_b_part",
@@ -90,7 +90,7 @@ def tag(request: PageRequest, reader: Reader, assembly: str) -> HttpResponse:
 
 
 def found_assembly(reader: Reader, key: str) -> Assembly:
-    rows = Assembly.objects.of(reader.organization).select_related(
+    rows = with_lengths_made(Assembly.objects.of(reader.organization)).select_related(
         "design__hose_part",
         "position__machine__site",
         "position__design__hose_part",
@@ -103,7 +103,7 @@ def tag_page(
     request: PageRequest, reader: Reader, found: Assembly, refused: WorkForm | None = None
 ) -> HttpResponse:
     """The page of a scanned tag; `refused` is the form that could not be recorded, with what is wrong."""
-    forms = forms_of(reader, found) if reader.may(Action.RECORD_WORK) else []
+    forms = forms_of(found, request.GET.get("cause", "")) if reader.may(Action.RECORD_WORK) else []
     context = {
         "title": found.key,
         "way": "machines",
@@ -114,13 +114,16 @@ def tag_page(
         "seen": found.inspections.order_by("-inspected_on").first(),
         "forms": [refused if refused and refused.act == one.act else one for one in forms],
         "refused": refused,
+        "opened": request.GET.get("act", ""),
+        "in_its_place": in_place_of(found) if found.removed_on else None,
         "shelf": shelf_of(found) if found.position_id and forms else [],
     }
     return render(request, "tags/tag.html", context, status=422 if refused else 200)
 
 
-def forms_of(reader: Reader, assembly: Assembly) -> list[WorkForm]:
-    """The forms for what may be done with the assembly now; each has a token of its own."""
+def forms_of(assembly: Assembly, cause: str = "") -> list[WorkForm]:
+    """The forms for what may be done with the assembly now; each has a token of its own, and those that take
+    it off begin with `cause`."""
 
     def fresh(form: type[WorkForm], **given) -> WorkForm:
         start = {"token": uuid.uuid4(), "day": timezone.localdate()}
@@ -131,7 +134,8 @@ def forms_of(reader: Reader, assembly: Assembly) -> list[WorkForm]:
         start = {"place": meant.pk} if meant else {}
         return [fresh(InstallForm, places=places, there=occupants(places), initial=start)]
     if assembly.removed_on is None:
-        return [fresh(ChangeForm), fresh(TakeOffForm), fresh(InspectForm)]
+        off = {"removal_cause": cause}
+        return [fresh(ChangeForm, initial=off), fresh(TakeOffForm, initial=off), fresh(InspectForm)]
     return []
 
 
@@ -152,6 +156,11 @@ def occupants(places: list[Position]) -> dict[int, str]:
     """The key of what is in each of the places now, by the place's id."""
     rows = Assembly.objects.filter(position__in=places, removed_on=None)
     return dict(rows.values_list("position", "key"))
+
+
+def in_place_of(assembly: Assembly) -> Assembly | None:
+    """What is now in the position that the assembly came off."""
+    return Assembly.objects.filter(position=assembly.position_id, removed_on=None).first()
 
 
 def shelf_of(assembly: Assembly) -> list[str]:

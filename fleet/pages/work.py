@@ -71,9 +71,7 @@ class DayForm(forms.Form):
     token = forms.UUIDField(widget=forms.HiddenInput, required=False)
     day = day_field(gettext_lazy("Day"))
     hours = WorkForm.base_fields["hours"]
-    meter_replaced = forms.BooleanField(
-        label=gettext_lazy("A new meter starts with this reading"), required=False
-    )
+    meter_replaced = WorkForm.base_fields["meter_replaced"]
 
     def __init__(self, *given, **more) -> None:
         super().__init__(*given, **more)

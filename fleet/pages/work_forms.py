@@ -31,11 +31,14 @@ class WorkForm(forms.Form):
     token = forms.UUIDField(widget=forms.HiddenInput, required=False)
     day = day_field(gettext_lazy("Day"))
     hours = forms.FloatField(
-        label=gettext_lazy("Hour meter shows; empty: not read"),
+        label=gettext_lazy("Hour meter shows (h); empty: not read"),
         required=False,
         min_value=0,
         max_value=MOST_HOURS,
         widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+    )
+    meter_replaced = forms.BooleanField(
+        label=gettext_lazy("A new meter starts with this reading"), required=False
     )
 
     def __init__(self, data: Any = None, **more: Any) -> None:
@@ -122,7 +125,17 @@ class ChangeForm(FittingForm):
     )
     built_on = day_field(gettext_lazy("Built on; empty: as built here, or not known"))
 
-    field_order = ["removal_cause", "fitted", "day", "hours", "failure_mode", "design", "built_on", "token"]
+    field_order = [
+        "removal_cause",
+        "fitted",
+        "day",
+        "hours",
+        "meter_replaced",
+        "failure_mode",
+        "design",
+        "built_on",
+        "token",
+    ]
 
     def record(self, organization: Organization, user: User, assembly: Assembly) -> Recorded:
         sent, place = self.cleaned_data, assembly.position
@@ -148,7 +161,7 @@ class TakeOffForm(WorkForm):
     removal_cause = causes(gettext_lazy("It comes off because"))
     failure_mode = words(gettext_lazy("How it failed, in words"), LONGEST_MODE)
 
-    field_order = ["removal_cause", "day", "hours", "failure_mode", "token"]
+    field_order = ["removal_cause", "day", "hours", "meter_replaced", "failure_mode", "token"]
 
     def record(self, organization: Organization, user: User, assembly: Assembly) -> Recorded:
         sent = self.cleaned_data
@@ -160,6 +173,7 @@ class TakeOffForm(WorkForm):
             removed_hours=sent["hours"],
             removal_cause=sent["removal_cause"],
             failure_mode=sent["failure_mode"],
+            meter_replaced=sent["meter_replaced"],
             token=sent["token"],
         )
 
@@ -174,7 +188,7 @@ class InspectForm(WorkForm):
     grade = forms.ChoiceField(label=gettext_lazy("It is"), choices=GRADES, widget=forms.RadioSelect)
     finding = words(gettext_lazy("What was seen"), LONGEST_FINDING)
 
-    field_order = ["grade", "finding", "day", "hours", "token"]
+    field_order = ["grade", "finding", "day", "hours", "meter_replaced", "token"]
 
     def record(self, organization: Organization, user: User, assembly: Assembly) -> Recorded:
         sent = self.cleaned_data
@@ -186,6 +200,7 @@ class InspectForm(WorkForm):
             hours=sent["hours"],
             finding=sent["finding"],
             grade=sent["grade"],
+            meter_replaced=sent["meter_replaced"],
             token=sent["token"],
         )
 
@@ -208,7 +223,9 @@ class InstallForm(FittingForm):
         label=gettext_lazy("Another place: what comes off there, by the key on its tag"), required=False
     )
     seen = forms.JSONField(required=False, widget=forms.HiddenInput)
-    removal_cause = causes(gettext_lazy("What is there now comes off because"), required=False)
+    removal_cause = causes(
+        gettext_lazy("What is there now comes off because (needed where something is there)"), required=False
+    )
     failure_mode = words(gettext_lazy("How the old one failed, in words"), LONGEST_MODE)
 
     field_order = [
@@ -219,6 +236,7 @@ class InstallForm(FittingForm):
         "removal_cause",
         "day",
         "hours",
+        "meter_replaced",
         "failure_mode",
         "token",
     ]
@@ -273,6 +291,7 @@ def installed(sent: dict[str, Any]) -> dict[str, Any]:
         "installed_hours": sent["hours"],
         "removal_cause": sent["removal_cause"],
         "failure_mode": sent["failure_mode"],
+        "meter_replaced": sent["meter_replaced"],
         "token": sent["token"],
     }
 

@@ -153,12 +153,22 @@ def tell_gauge(length_mm: float, units: ReaderUnits) -> str:
     return tell_measure(length_mm, "length_mm", units, 4 if units.length_unit == "in" else 3)
 
 
+def tell_play(length_mm: float, units: ReaderUnits) -> str:
+    """How far a length may be off, no coarser than the build sheet has it: 6.35 mm, 0.1875 in."""
+    return tell_measure(length_mm, "length_mm", units, 4 if units.length_unit == "in" else 2)
+
+
 def _refuse(code: str, where: str, text: str) -> BuildFinding:
     return BuildFinding(code, where, True, text)
 
 
 def _ask(code: str, where: str, text: str) -> BuildFinding:
     return BuildFinding(code, where, False, text)
+
+
+def is_same_person(one: str, other: str) -> bool:
+    """Whether two names as they were typed are one: case and spaces do not tell people apart."""
+    return one.casefold().split() == other.casefold().split()
 
 
 def _who_and_when(record: BuildRecord, critical: bool, today: datetime.date) -> Iterator[BuildFinding]:
@@ -169,6 +179,12 @@ def _who_and_when(record: BuildRecord, critical: bool, today: datetime.date) -> 
     if critical and not record.accepted_by.strip():
         text = _("The position is critical: name who accepts it. Nobody in particular cannot.")
         yield _refuse("nobody_accepts", "accepted_by", text)
+    elif critical and is_same_person(record.built_by, record.accepted_by):
+        text = _(
+            "The position is critical, and %(who)s both crimped the assembly and accepts it: a second person "
+            "should look at it (common practice, no source). Tick this where there is nobody else."
+        ) % {"who": record.accepted_by.strip()}
+        yield _ask("accepted_by_who_crimped_it", "accepted_by", text)
     if record.built_on > today:
         text = _("%(built_on)s is yet to come. Enter the day on which it was built.") % {
             "built_on": record.built_on
@@ -225,7 +241,7 @@ def _cut(parts: list[KitPart], record: BuildRecord, units: ReaderUnits) -> Itera
             "off": tell_tape(abs(off), units),
             "asked": asked,
             "standard": allowed.standard,
-            "allowed": tell_tape(allowed.over_mm, units),
+            "allowed": tell_play(allowed.over_mm if off > 0 else allowed.under_mm, units),
         }
         yield _ask("cut_off_length", "cut_length", text)
 

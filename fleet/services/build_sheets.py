@@ -295,7 +295,7 @@ def _sheet(
         set_aside=set_aside,
         parts=tuple(_part(part) for part in parts),
         cut=None if bought else plan_cut(design, parts),
-        angle=None if bought else plan_angle(design),
+        angle=None if bought else plan_angle(design, parts),
         ends=() if bought else plan_ends(parts, charts),
         cleanings_before=0 if bought else CLEANINGS_BEFORE,
         cleanings_after=0 if bought else CLEANINGS_AFTER,

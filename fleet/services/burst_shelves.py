@@ -216,5 +216,7 @@ def _way(site: str, lines: list[BurstLine], asked: Asked) -> Replacement:
 
 
 def carried(site: str, home: str) -> str:
-    """That it must be carried to the machine's site, where it must."""
-    return "" if site == home else _(" It must be carried to %(home)s.") % {"home": home}
+    """That it must be carried to the machine's site, where it must: nobody enters how long that takes."""
+    if site == home:
+        return ""
+    return _(" It must be carried to %(home)s; how long that takes is not known here.") % {"home": home}

@@ -8,7 +8,7 @@ those parts comes second to a machine that stands; who then goes short is told b
 import datetime
 
 import pandas as pd
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -62,8 +62,11 @@ def find_replacements(
     today = today or timezone.localdate()
     plan = plan or Plan.objects.in_force(organization)
     design = design_of(position)
-    installed = position.assemblies.filter(removed_on=None).first()
-    notes, then = _plan_says(plan, position)
+    judged = LINES["forecasts"].objects.filter(plan=plan, machine=position.machine.key, position=position.key)
+    stays = list(position.assemblies.filter(Q(removed_on=None) | Q(key__in=judged.values("assembly"))))
+    installed = next((one for one in stays if one.removed_on is None), None)
+    gone = next((one for one in stays if one.removed_on is not None), None)
+    notes, then = _plan_says(plan, position, gone)
     if design is None:
         why = _(
             "No design is on record for %(position)s, nor of anything that was in it. "
@@ -306,8 +309,11 @@ def _worth_telling(way: Replacement, asked: Asked, shelves: dict[str, Replacemen
     return way.site == asked.home or way.complete or bool(way.ready_on and way.ready_on < soon)
 
 
-def _plan_says(plan: Plan | None, position: Position) -> tuple[list[str], list[str]]:
-    """What the plan in force says of the position that matters now, and what the next one makes of it."""
+def _plan_says(plan: Plan | None, position: Position, gone: Assembly | None) -> tuple[list[str], list[str]]:
+    """What the plan in force says of the position that matters now, and what the next one makes of it.
+
+    `gone` is the hose that the plan judged there, where it is on record that it came off.
+    """
     if plan is None:
         return [], []
     place = {"plan": plan, "machine": position.machine.key, "position": position.key}
@@ -322,12 +328,19 @@ def _plan_says(plan: Plan | None, position: Position) -> tuple[list[str], list[s
     stops = LINES["changeouts"].objects.filter(plan=plan, machine=position.machine.key)
     planned = list(stops.order_by("row").values_list("position", "changeout", "planned_on"))
     own = next((line for line in planned if line[0] == position.key), None)
+    on_record = (
+        _("That %(assembly)s came off on %(removed_on)s is on record:")
+        % {"assembly": gone, "removed_on": day(gone.removed_on)}
+        if gone
+        else _("Once this failure is on record,")
+    )
     if own is None:
         return notes, [
             _(
-                "The plan had no changeout for it. Once this failure is on record, the "
-                "next plan judges the new hose, and orders anew what it took."
+                "The plan had no changeout for it. %(on_record)s the next plan judges the new hose, and "
+                "orders anew what it took."
             )
+            % {"on_record": on_record}
         ]
     _position, changeout, planned_on = own
     others = sum(line[1] == changeout for line in planned) - 1
@@ -339,9 +352,13 @@ def _plan_says(plan: Plan | None, position: Position) -> tuple[list[str], list[s
     rest = stays if others else _("the stop falls away")
     return notes, [
         _(
-            "The plan had it changed on %(planned_on)s (%(changeout)s). Once this "
-            "failure is on record, the next plan drops that and frees the parts meant "
-            "for it; %(rest)s."
+            "The plan had it changed on %(planned_on)s (%(changeout)s). %(on_record)s the next plan drops "
+            "that and frees the parts meant for it; %(rest)s."
         )
-        % {"planned_on": day(planned_on), "changeout": changeout, "rest": rest}
+        % {
+            "planned_on": day(planned_on),
+            "changeout": changeout,
+            "on_record": on_record,
+            "rest": rest,
+        }
     ]

@@ -7,6 +7,8 @@ from django.utils.translation import gettext_lazy
 
 from fleet.models import LINES, Design, KitAssembly, Machine, Organization, Plan, Position
 
+from .sheet_steps import straight_ends
+
 ORDER_RULE = gettext_lazy(
     "By circuit, so that each is opened once, the one with the gravest reason "
     "first; within it first what is not fit for its place, then what an "
@@ -46,7 +48,8 @@ class ChangeoutStep:
 
 @dataclass(frozen=True, slots=True)
 class ChangeoutKit:
-    """A kit for the stop: `ready` where nothing of it is lacking; `made` of `of` assemblies, once begun."""
+    """A kit for the stop: `ready` where nothing of it is lacking; `made` of `of` assemblies, once begun, and
+    `assemblies` those of them that wait to be fitted."""
 
     kit: str
     site: str
@@ -54,6 +57,7 @@ class ChangeoutKit:
     begun: bool
     made: int
     of: int
+    assemblies: tuple[str, ...]
     lacks: tuple[str, ...]
 
 
@@ -142,6 +146,7 @@ def _steps(machine: Machine, lines: list) -> tuple[ChangeoutStep, ...]:
 
 def _step(order: int, line, position: Position | None, design: Design | None) -> ChangeoutStep:
     hose = design.hose_part if design else None
+    bent = design is not None and not straight_ends(design.end_a_part, design.end_b_part)
     return ChangeoutStep(
         order=order,
         position=line.position,
@@ -158,7 +163,7 @@ def _step(order: int, line, position: Position | None, design: Design | None) ->
         end_a=design.end_a_part.key if design else "",
         end_b=design.end_b_part.key if design else "",
         overall_length_mm=design.overall_length_mm if design else None,
-        angle_deg=design.orientation_deg if design else None,
+        angle_deg=design.orientation_deg if design and bent else None,
         due_reason=line.due_reason,
         due_on=line.due_on,
         minutes=line.minutes,
@@ -169,35 +174,52 @@ def _step(order: int, line, position: Position | None, design: Design | None) ->
 def _kits(
     organization: Organization, plan: Plan | None, changeout: str, machine: Machine, positions: list[str]
 ) -> tuple[ChangeoutKit, ...]:
-    """The plan's kits of the stop, and whatever kit is begun for one of its positions under another name."""
+    """The plan's kits of the stop, and whatever kit is begun for one of its positions under another name.
+
+    A kit of the plan all of whose positions are built for under other names is not told: nobody begins it.
+    """
     planned = {
         row.kit: row for row in LINES["kits"].objects.filter(plan=plan, changeout=changeout).order_by("row")
     }
-    short = LINES["kit_lines"].objects.filter(plan=plan, kit__in=planned, short_by__gt=0).order_by("line")
     lacks: dict[str, dict[str, None]] = {}
-    for line in short:
-        lacks.setdefault(line.kit, {})[line.part] = None
+    places: dict[str, set[str]] = {}
+    for line in LINES["kit_lines"].objects.filter(plan=plan, kit__in=planned).order_by("kit", "line"):
+        places.setdefault(line.kit, set()).add(line.position)
+        if line.short_by > 0:
+            lacks.setdefault(line.kit, {})[line.part] = None
     waits = KitAssembly.objects.of(organization).filter(
         position__machine=machine, position__key__in=positions, kit__state__in=("begun", "made")
     )
     unfitted = waits.filter(assembly=None) | waits.filter(assembly__position=None)
-    at_the_bench = KitAssembly.objects.filter(kit__in=unfitted.values("kit")).select_related("kit__site")
+    at_the_bench = KitAssembly.objects.filter(kit__in=unfitted.values("kit")).select_related(
+        "kit__site", "assembly", "position"
+    )
     begun: dict[str, list[KitAssembly]] = {}
     for one in at_the_bench.order_by("kit__key", "number"):
         begun.setdefault(one.kit.key, []).append(one)
+    built_for = {
+        one.position.key
+        for of_kit in begun.values()
+        for one in of_kit
+        if one.position and not (one.assembly and one.assembly.position_id)
+    }
     kits = []
     for key in dict.fromkeys((*planned, *begun)):
         row, assemblies = planned.get(key), begun.get(key, [])
+        if not assemblies and places.get(key) and places[key] <= built_for:
+            continue
         started = assemblies[0].kit if assemblies else None
-        made = sum(1 for one in assemblies if one.assembly_id)
+        made = [one.assembly for one in assemblies if one.assembly]
         kits.append(
             ChangeoutKit(
                 kit=key,
                 site=started.site.key if started else row.site if row else "",
-                ready=bool(started and made == len(assemblies)) or bool(row and row.ready and not started),
+                ready=bool(started and len(made) == len(assemblies))
+                or bool(row and row.ready and not started),
                 begun=started is not None,
-                made=made,
+                made=len(made),
                 of=len(assemblies),
+                assemblies=tuple(one.key for one in made if one.position_id is None),
                 lacks=() if started else tuple(lacks.get(key, ())),
             )
         )

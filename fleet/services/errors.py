@@ -1,13 +1,17 @@
 """What a service refuses, as code, named data and a sentence that says what would be right."""
 
+import datetime
+
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy, ngettext
+
+from forecasting.wording import tell_day
 
 
 class ServiceError(Exception):
     """A refusal a person can act on. Subclasses set `code` and a `message` that names their data.
 
-    It is told in the language that was active when it was refused.
+    It is told in the language that was active when it was refused, and its days as pages have them.
     """
 
     code = "refused"
@@ -15,7 +19,10 @@ class ServiceError(Exception):
 
     def __init__(self, **data) -> None:
         self.data = data
-        super().__init__(str(self.message) % data)
+        told = {
+            name: tell_day(value) if type(value) is datetime.date else value for name, value in data.items()
+        }
+        super().__init__(str(self.message) % told)
 
 
 class PlanRuns(ServiceError):

@@ -29,6 +29,7 @@ from fleet.models import (
     Position,
     User,
 )
+from forecasting.wording import tell_day
 
 from .allotting import Allotment, Share, Wanted, allot_stock
 from .cutting import give_back_cut, keep_length_mm
@@ -382,7 +383,7 @@ def _told_begun(one: KitAssembly) -> str:
     who = _(" by %(begun_by)s") % {"begun_by": one.kit.begun_by} if one.kit.begun_by else ""
     return _("it is in kit %(kit)s, begun on %(begun_on)s%(who)s.") % {
         "kit": one.kit,
-        "begun_on": one.kit.begun_on,
+        "begun_on": tell_day(one.kit.begun_on),
         "who": who,
     }
 

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from fleet.models import Assembly, Design, Position
+from forecasting.wording import tell_day
 
 from .shelves import figure
 
@@ -161,7 +162,7 @@ class Replacements:
 
 def day(day: datetime.date | None) -> str:
     """The day as a sentence tells it."""
-    return f"{day.day} {day:%B %Y}" if day else _("a day not known")
+    return tell_day(day) if day else _("a day not known")
 
 
 def listed(names: list[str] | tuple[str, ...]) -> str:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from fleet.exchange.rules.crimps import WIDEST_BAND_MM
 from fleet.models import CrimpSpec, Design, KitPart, Part, PartKind
+from fleet.trade.bends import is_bent
 from fleet.trade.tolerances import (
     ANGLE_CONVENTION,
     AngleTolerance,
@@ -54,7 +55,7 @@ class SheetCut:
 
 @dataclass(frozen=True, slots=True)
 class SheetAngle:
-    """The angle between the ends; None where `lacks` says why."""
+    """The angle between the ends; None where `lacks` says why. `convention` is empty where none is set."""
 
     angle_deg: float | None
     tolerance: AngleTolerance
@@ -148,17 +149,36 @@ def plan_cut(design: Design, parts: list[KitPart]) -> SheetCut:
     )
 
 
-def plan_angle(design: Design) -> SheetAngle:
-    """The angle between the ends, with the convention by which it counts."""
+def straight_ends(end_a: Part | None, end_b: Part | None) -> list[str]:
+    """The ends whose style is on record and names no bend, each with what it says, end a first."""
+    named = ((_("end a"), end_a), (_("end b"), end_b))
+    return [
+        _("%(end)s (%(part)s: %(style)s)") % {"end": end, "part": part, "style": part.end_style}
+        for end, part in named
+        if part and is_bent(part.end_style, part.description) is False
+    ]
+
+
+def plan_angle(design: Design, parts: list[KitPart]) -> SheetAngle:
+    """The angle between the ends, with the convention by which it counts; none where an end is straight."""
+    tolerance = angle_tolerance(design.overall_length_mm)
+    straight = straight_ends(*(_at(parts, place, PartKind.HOSE_END) for place in ("a", "b")))
+    if straight:
+        told = {"ends": _(" and ").join(straight)}
+        if design.orientation_deg is None:
+            return SheetAngle(None, tolerance, "", _("none to set: no bend is on record of %(ends)s.") % told)
+        lacks = _(
+            "none to set: the drawing states %(angle)s°, and an angle means something only where both ends "
+            "are bent, but no bend is on record of %(ends)s. Ask who drew it before you crimp the second end."
+        ) % (told | {"angle": f"{design.orientation_deg:g}"})
+        return SheetAngle(None, tolerance, "", lacks)
     lacks = ""
     if design.orientation_deg is None:
         lacks = _(
             "not known: the design names none. Where both ends are bent, do not crimp "
             "the second before it does."
         )
-    return SheetAngle(
-        design.orientation_deg, angle_tolerance(design.overall_length_mm), _(ANGLE_CONVENTION), lacks
-    )
+    return SheetAngle(design.orientation_deg, tolerance, _(ANGLE_CONVENTION), lacks)
 
 
 def plan_ends(parts: list[KitPart], charts: list[CrimpSpec]) -> tuple[SheetEnd, ...]:

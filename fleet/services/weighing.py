@@ -17,6 +17,7 @@ from forecasting.ahead.forecasts import HORIZONS
 from forecasting.policies import Settings
 from forecasting.stops.decisions import tell_limit
 from forecasting.stops.weighing import Outlook
+from forecasting.wording import tell_day
 
 from .decision_errors import (
     AssemblyNotThere,
@@ -297,17 +298,17 @@ def _limit_passed(scales: Scales, changed_on: datetime.date | None, kind: str) -
 
 
 def _in_words(scales: Scales, reason: str, limit: datetime.date) -> str:
-    return tell_limit(reason, f"{limit:%-d %B %Y}", reached=limit <= scales.today)
+    return tell_limit(reason, tell_day(limit), reached=limit <= scales.today)
 
 
 def _critical(scales: Scales) -> CriticalNotPutOff:
     reason, due = scales.limit or ("none", scales.today)
     by = [one for one in scales.windows if one.starts_on <= due]
-    named = ", ".join(f"{one.starts_on:%-d %B %Y}" for one in by[:5])
+    named = ", ".join(tell_day(one.starts_on) for one in by[:5])
     return CriticalNotPutOff(
         position=scales.position,
         limit=_in_words(scales, reason, due),
-        due=f"{due:%-d %B %Y}",
+        due=due,
         right=_("Windows by then begin on %(named)s.") % {"named": named}
         if by
         else _(
@@ -349,7 +350,8 @@ def _windows_in_words(scales: Scales) -> str:
     if not scales.windows:
         return _("It has none in the time that plans look ahead. Say not before or not after a day instead.")
     named = ", ".join(
-        _("%(starts_on)s to %(ends_on)s") % {"starts_on": one.starts_on, "ends_on": one.ends_on}
+        _("%(starts_on)s to %(ends_on)s")
+        % {"starts_on": tell_day(one.starts_on), "ends_on": tell_day(one.ends_on)}
         for one in scales.windows[:5]
     )
     more = _(" and later ones") if len(scales.windows) > 5 else ""

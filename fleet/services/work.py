@@ -56,6 +56,7 @@ def install_assembly(
     failure_mode: str = "",
     comes_off: str = "",
     answered_by: str = "",
+    meter_replaced: bool = False,
     token: uuid.UUID | None = None,
     today: datetime.date | None = None,
 ) -> Recorded:
@@ -69,7 +70,7 @@ def install_assembly(
     if before := _taken(organization, token):
         return before
     work = PositionWork(position, removal_cause, failure_mode, fitted, comes_off, answered_by)
-    entry = gather_work(organization, machine, [work], installed_on, installed_hours)
+    entry = gather_work(organization, machine, [work], installed_on, installed_hours, meter_replaced)
     return _record(entry, organization, user, token, today)
 
 
@@ -83,6 +84,7 @@ def remove_assembly(
     removal_cause: str,
     removed_hours: float | None = None,
     failure_mode: str = "",
+    meter_replaced: bool = False,
     token: uuid.UUID | None = None,
     today: datetime.date | None = None,
 ) -> Recorded:
@@ -93,7 +95,7 @@ def remove_assembly(
     entry = Entry()
     there = assembly_named(organization, assembly)
     entry.take_off(there, removed_on, removed_hours, removal_cause, failure_mode)
-    entry.read_meter(there.position, removed_on, removed_hours)
+    entry.read_meter(there.position, removed_on, removed_hours, meter_replaced)
     return _record(entry, organization, user, token, today)
 
 
@@ -107,6 +109,7 @@ def inspect_assembly(
     grade: str,
     finding: str = "",
     hours: float | None = None,
+    meter_replaced: bool = False,
     token: uuid.UUID | None = None,
     today: datetime.date | None = None,
 ) -> Recorded:
@@ -127,7 +130,7 @@ def inspect_assembly(
             if answered == 1
             else _("That answers %(answered)s.") % {"answered": answered}
         )
-    entry.read_meter(seen.position, inspected_on, hours)
+    entry.read_meter(seen.position, inspected_on, hours, meter_replaced)
     return _record(entry, organization, user, token, today)
 
 
@@ -171,7 +174,7 @@ def _record(
     today: datetime.date | None,
 ) -> Recorded:
     """Judges the rows as a fleet folder's are judged, and stores them, or raises WorkRefused."""
-    findings = Findings()
+    findings = Findings(of_a_form=True)
     folder = read_rows(entry.tables(), "{}", findings)
     incoming = {name: read_cells(sheet, findings) for name, sheet in folder.sheets.items()}
     standing = work_tables(organization, machines=entry.named("machine"), assemblies=entry.named("assembly"))

@@ -13,6 +13,7 @@ from fleet.exchange.findings import Finding
 from fleet.exchange.numerals import shortest
 from fleet.exchange.schema import INSPECTIONS, INSTALLATIONS, METER_READINGS
 from fleet.models import Assembly, Machine, MeterReading, Organization, Position, RemovalCause
+from forecasting.wording import tell_day
 
 from .stock_errors import NotInRegister
 from .work_errors import (
@@ -110,7 +111,12 @@ class Entry:
         self._add(INSTALLATIONS.name, position.key, stay_row(assembly), told)
         self.told.append(
             _("%(assembly)s came off %(position)s on %(day)s: %(cause)s.")
-            % {"assembly": assembly, "position": position, "day": day, "cause": cause.replace("_", " ")}
+            % {
+                "assembly": assembly,
+                "position": position,
+                "day": tell_day(day),
+                "cause": cause.replace("_", " "),
+            }
         )
 
     def put_on(
@@ -144,7 +150,7 @@ class Entry:
         self._add(INSTALLATIONS.name, position.key, stood, {name: one for name, one in said.items() if one})
         self.told.append(
             _("%(assembly)s went onto %(position)s on %(day)s.")
-            % {"assembly": fitted.assembly, "position": position, "day": day}
+            % {"assembly": fitted.assembly, "position": position, "day": tell_day(day)}
         )
         design = fitted.design or (known.design.key if known and known.design else "")
         asked_for = position.design.key if position.design else ""
@@ -168,7 +174,7 @@ class Entry:
         self._add(INSPECTIONS.name, place, {}, row | {"finding": finding, "grade": grade})
         self.told.append(
             _("%(assembly)s was looked at on %(day)s: %(grade)s.")
-            % {"assembly": assembly, "day": day, "grade": grade}
+            % {"assembly": assembly, "day": tell_day(day), "grade": grade}
         )
 
     def read_meter(
@@ -186,10 +192,13 @@ class Entry:
         if stands is not None:
             if replaced and not stands.meter_replaced:
                 why = _("%(day)s has a reading of %(hours)s h already, and the first stands") % {
-                    "day": day,
-                    "hours": f"{stands.hours:g}",
+                    "day": tell_day(day),
+                    "hours": f"{stands.hours:,.10g}",
                 }
-                right = _("Enter yes in the column meter_replaced of its row in meter_readings.csv.")
+                right = _(
+                    "Mend that reading: say that a new meter starts with it (in a file: yes in the column "
+                    "meter_replaced)."
+                )
                 raise NewMeterUnread(why=why, right=right)
             return
         row = {"machine": position.machine.key, "read_on": cell_text(day), "hours": cell_text(hours)}

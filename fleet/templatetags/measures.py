@@ -6,6 +6,7 @@ Filters that convert take the organization's settings: {{ bar|pressure:units }}.
 import datetime
 import math
 
+import numpy as np
 from django.template import Library
 from django.utils.dateformat import format as format_date
 from django.utils.formats import number_format
@@ -77,11 +78,14 @@ def ruler(mm: float | None, units) -> str:
 
 @register.filter
 def play(mm: float | None, units) -> str:
-    """How far a length may be off: 4.8 mm, 3/16 in; in hundredths of an inch where no sixteenth tells it."""
+    """How far a length may be off: 6.35 mm, 3/16 in; in hundredths of an inch where no sixteenth tells it.
+
+    Rounded as `tell_measure` rounds, so that a sheet and what the bench is told agree.
+    """
     if mm is None:
         return not_known()
     if units.length_unit != "in":
-        return f"{trimmed(mm)}{NARROW}mm"
+        return f"{trimmed(float(np.round(mm, 2)), 2)}{NARROW}mm"
     inches = MEASURES["length"]["in"].from_stored(mm)
     told = _fraction(inches) if abs(inches * 16 - round(inches * 16)) < 0.01 else trimmed(inches, 2)
     return f"{told}{NARROW}in"

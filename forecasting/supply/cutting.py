@@ -46,15 +46,18 @@ def cut_hoses(
     """CUT_LIST: one row per cut of the kit lines that are on hand, in the order of cutting.
 
     What a begun kit holds is cut already, or set aside for its own cut, and not listed. Lines without a cut
-    length reserve the hose they may need but are not listed: nobody can cut them yet.
+    length reserve the hose they may need but are not listed: nobody can cut them yet. What must not be built
+    comes last on its piece: whoever passes over it finds the piece as long as the cut before says.
     """
     lines = list_cuts(kit_lines[~is_held(kit_lines, kits, tables)], kits)
     pieces = find_pieces(tables, as_of)
     lines["piece_row"] = place_lines(lines, pieces, settings)
     lines = lines[lines["piece_row"] != NOT_PLACED]
-    lines = lines.assign(reserved_only=lines["cut_length_mm"].isna()).sort_values(
-        ["site", "part", "piece_row", "reserved_only", "length_mm", "kit", "line"],
-        ascending=[True, True, True, True, False, True, True],
+    lines = lines.assign(
+        reserved_only=lines["cut_length_mm"].isna(), passed_over=lines["not_to_build"].notna()
+    ).sort_values(
+        ["site", "part", "piece_row", "reserved_only", "passed_over", "length_mm", "kit", "line"],
+        ascending=[True, True, True, True, True, False, True, True],
         ignore_index=True,
     )
     on_piece = pieces.loc[lines["piece_row"]].reset_index(drop=True)

@@ -189,10 +189,20 @@ def test_nobody_in_particular_accepts_nothing_for_a_critical_position(shop):
     assert set(refused(shop, built_by="")) == {"nobody_built"}
 
 
+def test_one_person_alone_is_questioned_on_a_critical_position_and_nowhere_else(shop):
+    critical()
+    assert set(questions(shop, accepted_by="Bench  1 ")) == {"accepted_by_who_crimped_it"}
+    Position.objects.update(critical=False)
+    accepted(shop, accepted_by="bench 1")
+
+
 def test_skipped_cleaning_and_a_cut_off_its_length_are_questioned(shop):
     asked = questions(shop, cleanings_before=1, cleanings_after=None, cut_length_mm=1010.0)
     assert set(asked) == {"cleaned_too_little", "not_cleaned_after", "cut_off_length"}
     assert "10 mm too long: 1,000 mm was asked for" in asked["cut_off_length"]
+    KitPart.objects.filter(place="hose").update(cut_length_mm=656)  # IP-2 lets it be off a quarter of an inch
+    assert "IP-2 lets it be off 6.35 mm." in questions(shop, cut_length_mm=700.0)["cut_off_length"]
+    KitPart.objects.filter(place="hose").update(cut_length_mm=CUT_MM)
     accepted(shop, confirmed=set(asked), cut_length_mm=1010.0, cleanings_before=1, cleanings_after=0)
     assert on_hand() == {"R-1": 18.987}
 

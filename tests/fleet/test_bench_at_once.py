@@ -26,6 +26,6 @@ def test_of_two_who_accept_one_line_of_a_kit_at_once_one_is_told():
     left = StockPiece.objects.exclude(part__key="F-08").values_list("piece", "on_hand")
     assert dict(left) == {"R-1": 18.997, "LE": 18}
     with pytest.raises(
-        AssemblyMade, match=r"No. 1 of K-1 is made already: A-0001, accepted by Ada on 2026-05-04"
+        AssemblyMade, match=r"No. 1 of K-1 is made already: A-0001, accepted by Ada on 4 May 2026"
     ):
         accept()

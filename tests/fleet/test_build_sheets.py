@@ -109,6 +109,26 @@ def test_a_step_without_its_data_says_so_and_has_no_figure(shop):
     assert sheet.angle.lacks.startswith("not known")
 
 
+def test_an_angle_is_asked_for_only_where_no_end_is_on_record_as_straight(shop):
+    """An angle is between two elbows: a drawing that states one for a straight end is to be asked about."""
+    straight = Part.objects.create(
+        organization=shop, key="E-08-S", kind=PartKind.HOSE_END, cutoff_mm=50, end_style="37° flare swivel"
+    )
+    Part.objects.filter(key="E-08").update(end_style="37° flare swivel 90° elbow")
+    assert sheet_of(shop).angle.angle_deg == 90
+    Design.objects.update(end_a_part=straight)
+    LINES["kit_lines"].objects.filter(line=2).update(part="E-08-S")
+    angle = sheet_of(shop).angle
+    assert (angle.angle_deg, angle.convention) == (None, "")
+    assert angle.lacks == (
+        "none to set: the drawing states 90°, and an angle means something only where both ends are bent, "
+        "but no bend is on record of end a (E-08-S: 37° flare swivel). Ask who drew it before you crimp the "
+        "second end."
+    )
+    Design.objects.update(orientation_deg=None)
+    assert sheet_of(shop).angle.lacks.startswith("none to set: no bend is on record of end a (E-08-S")
+
+
 def test_a_band_that_is_not_on_record_or_too_wide_is_questioned(shop):
     CrimpSpec.objects.update(crimp_over_mm=1.3)
     (said,) = sheet_of(shop).ends[0].lacks

@@ -3,6 +3,7 @@
 import datetime
 
 import pytest
+from django.utils import timezone
 
 from fleet.models import (
     LINES,
@@ -82,7 +83,9 @@ def test_complete_at_another_site_it_comes_before_what_must_be_ordered_here(grav
     there, here = burst(gravel).ways
 
     assert (there.site, there.ready_on) == ("south", TODAY)
-    assert there.says.endswith("today, once it is built. It must be carried to north.")
+    assert there.says.endswith(
+        "today, once it is built. It must be carried to north; how long that takes is not known here."
+    )
     assert (here.site, here.ready_on) == ("north", in_days(20))
 
 
@@ -200,6 +203,25 @@ def test_a_standby_kit_of_the_plan_is_named_before_the_shelf(gravel):
     assert found.ways[0].says == "Kit S-1 at north has all of it: it stands by for this."
     assert found.then[0].startswith("The plan had it changed on 11 May 2026 (C-1).")
     assert found.then[0].endswith("frees the parts meant for it; the stop falls away.")
+
+
+def test_a_failure_that_is_on_record_is_said_to_be(gravel):
+    position = Position.objects.get()
+    plan = Plan.objects.create(
+        organization=gravel, state=PlanState.DONE, as_of=TODAY, finished_at=timezone.now()
+    )
+    old = Assembly.objects.create(
+        organization=gravel, key="OLD", position=position, installed_on=datetime.date(2025, 1, 1)
+    )
+    LINES["forecasts"].objects.create(
+        plan=plan, row=0, assembly="OLD", machine="M-01", position="boom", age_days=1, age_hours=1,
+        p_fail_30d=0.1, p_fail_90d=0.1, p_fail_180d=0.1, p_fail_365d=0.1, p_fail_365d_low=0.1,
+        p_fail_365d_high=0.1,
+    )  # fmt: skip
+    assert "Once this failure is on record, the next plan judges the new hose" in burst(gravel).then[0]
+    old.removed_on, old.removal_cause = TODAY, "failed"
+    old.save()
+    assert "That OLD came off on 4 May 2026 is on record: the next plan judges" in burst(gravel).then[0]
 
 
 def test_stock_of_another_organization_is_not_counted(gravel):

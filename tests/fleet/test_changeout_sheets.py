@@ -2,10 +2,11 @@
 
 import pytest
 
-from fleet.models import LINES, Machine, Position
+from fleet.models import LINES, Design, Machine, Part, Position
+from fleet.services.bench import accept_build
 from fleet.services.changeout_sheets import changeout_sheet
 from fleet.services.kits import begin_kit
-from tests.fleet.bench_builders import STOP, TODAY, lay_plenty, open_shop, plan_kit
+from tests.fleet.bench_builders import STOP, TODAY, a_record, lay_plenty, open_shop, plan_kit
 
 pytestmark = pytest.mark.django_db
 
@@ -42,6 +43,13 @@ def test_the_order_is_by_circuit_the_gravest_first_and_minutes_are_summed(shop):
     assert (step.pressure_bar, step.circuit) == (250, "bucket")
 
 
+def test_an_angle_is_told_only_where_no_end_is_on_record_as_straight(shop):
+    Design.objects.update(orientation_deg=270)
+    assert sheet_of(shop).steps[0].angle_deg == 270
+    Part.objects.filter(key="E-08").update(end_style="face seal female swivel")
+    assert sheet_of(shop).steps[0].angle_deg is None
+
+
 def test_its_kit_says_whether_it_is_there_lacks_something_or_is_being_built(shop):
     (kit,) = sheet_of(shop).kits
     assert (kit.kit, kit.ready, kit.begun) == ("K-1", True, False)
@@ -54,6 +62,21 @@ def test_its_kit_says_whether_it_is_there_lacks_something_or_is_being_built(shop
     begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
     (kit,) = sheet_of(shop).kits
     assert (kit.begun, kit.made, kit.of, kit.ready, kit.lacks) == (True, 0, 4, False, ())
+
+
+def test_what_is_made_and_waits_is_named_and_a_kit_built_under_another_name_is_not_told_twice(shop):
+    lay_plenty(shop)
+    Position.objects.of(shop).update(working_pressure_bar=200)
+    plan_kit(shop, "boom", "arm")
+    begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
+    accept_build(
+        organization=shop, user=None, kit="K-1", number=1, record=a_record(), assembly="NEW", today=TODAY
+    )
+    (kit,) = sheet_of(shop).kits
+    assert (kit.made, kit.of, kit.assemblies) == (1, 2, ("NEW",))
+    LINES["kits"].objects.update(kit="K-2")  # a later plan proposes the same under another name
+    LINES["kit_lines"].objects.update(kit="K-2")
+    assert [kit.kit for kit in sheet_of(shop).kits] == ["K-1"]
 
 
 def test_a_stop_that_the_plan_has_not_has_no_sheet(shop):

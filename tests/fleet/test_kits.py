@@ -155,7 +155,7 @@ def test_a_burst_gets_no_hose_that_would_be_over_its_rating_there(shop):
 def test_what_is_begun_already_is_not_begun_again_though_the_plan_names_it_otherwise(shop):
     plan_kit(shop, "boom")
     begin_kit(organization=shop, user=User.objects.create_user("ada"), kit="K-1", today=TODAY)
-    with pytest.raises(KitBegun, match=r"it is in kit K-1, begun on 2026-05-04 by ada"):
+    with pytest.raises(KitBegun, match=r"it is in kit K-1, begun on 4 May 2026 by ada"):
         begun(shop)
     plan_kit(shop, "boom", "arm", kit="K-2")
     assert [one.position.key for one in begun(shop, "K-2").kit.assemblies.all()] == ["arm"]
@@ -171,7 +171,7 @@ def test_a_standby_kit_is_begun_once_though_its_name_was_used_before(shop):
         begun_on=TODAY,
     )  # fmt: skip
     assert begin_kit(organization=shop, user=None, kit=name, today=TODAY).kit.key == f"{name}-2"
-    with pytest.raises(KitBegun, match=f"it is in kit {name}-2, begun on 2026-05-04"):
+    with pytest.raises(KitBegun, match=f"it is in kit {name}-2, begun on 4 May 2026"):
         begin_kit(organization=shop, user=None, kit=name, today=TODAY)
 
 
@@ -221,7 +221,7 @@ def test_taken_apart_everything_is_anybodys_again(shop):
     begun(shop)
     assert apart(shop).kit.state == KitState.TAKEN_APART
     assert (held(shop), usable(shop), usable(shop, "E-08")) == ([], 20, 20)
-    with pytest.raises(KitClosed, match="K-1 was taken apart on 2026-05-04"):
+    with pytest.raises(KitClosed, match="K-1 was taken apart on 4 May 2026"):
         apart(shop)
     assert begun(shop).kit.key == "K-1-2"
 

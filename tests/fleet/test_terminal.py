@@ -100,12 +100,14 @@ def test_an_organization_needs_a_name_of_a_length_that_is_kept(name, db, folder)
     assert not Organization.objects.exclude(name="Quarry").exists()
 
 
-@pytest.mark.parametrize("day", ["1949-12-31", "9999-12-31"])
-def test_no_plan_is_made_for_a_day_out_of_reach(day, quarry):
+@pytest.mark.parametrize(
+    ("day", "told"), [("1949-12-31", "31 December 1949"), ("9999-12-31", "31 December 9999")]
+)
+def test_no_plan_is_made_for_a_day_out_of_reach(day, told, quarry):
     with pytest.raises(CommandError) as refused:
         call_command("replan", "--organization=Quarry", f"--as-of={day}")
     assert str(refused.value) == (
-        f"There is no planning for {day}. Name a day from 1950-01-01 to 2100-12-31."
+        f"There is no planning for {told}. Name a day from 1 January 1950 to 31 December 2100."
     )
 
 

@@ -12,7 +12,6 @@ def make_designs(places: pd.DataFrame) -> pd.DataFrame:
     number = places.groupby("model").cumcount() + 1
     prefix = places["model"].map(lambda model: MODELS[model].prefix)
     series = places["hose"].map(series_of)
-    elbows = places["end_b"].str.endswith("9")
     return pd.DataFrame(
         {
             "design": "D-" + prefix + "-" + number.astype(str).str.zfill(2),
@@ -20,7 +19,7 @@ def make_designs(places: pd.DataFrame) -> pd.DataFrame:
             "end_a_part": list(map(end_part, series, places["end_a"], places["dash"])),
             "end_b_part": list(map(end_part, series, places["end_b"], places["dash"])),
             "overall_length_mm": places["overall_length_mm"].astype(float),
-            "orientation_deg": np.where(elbows, (number * 45) % 360, np.nan),
+            "orientation_deg": np.nan,  # an angle is between two elbows, and end a is straight everywhere
         }
     )
 

@@ -57,13 +57,13 @@ def _check_order(file: str, earlier: str, later: str, fleet: Fleet, findings: Fi
         lambda row: (
             _("%(later)s %(later_day)s is before %(earlier)s %(earlier_day)s.")
             % {
-                "later": later,
-                "later_day": _day(row, later),
-                "earlier": earlier,
-                "earlier_day": _day(row, earlier),
+                "later": findings.column(later),
+                "later_day": findings.day(getattr(row, later)),
+                "earlier": findings.column(earlier),
+                "earlier_day": findings.day(getattr(row, earlier)),
             },
             _("Enter %(day)s or later, or mend %(earlier)s.")
-            % {"day": _day(row, earlier), "earlier": earlier},
+            % {"day": findings.day(getattr(row, earlier)), "earlier": findings.column(earlier)},
         ),
     )
 
@@ -81,7 +81,8 @@ def _check_event(file: str, column: str, today: datetime.date, fleet: Fleet, fin
         rows[far],
         place,
         lambda row: (
-            _("%(day)s is after today, %(today)s.") % {"day": _day(row, column), "today": today},
+            _("%(day)s is after today, %(today)s.")
+            % {"day": findings.day(getattr(row, column)), "today": findings.day(today)},
             _("Enter the day on which it happened."),
         ),
     )
@@ -93,7 +94,8 @@ def _check_event(file: str, column: str, today: datetime.date, fleet: Fleet, fin
         rows[ahead & ~far],
         place,
         lambda row: (
-            _("%(day)s is after today, %(today)s.") % {"day": _day(row, column), "today": today},
+            _("%(day)s is after today, %(today)s.")
+            % {"day": findings.day(getattr(row, column)), "today": findings.day(today)},
             _("Until that day it counts as not yet happened."),
         ),
     )
@@ -119,8 +121,8 @@ def _check_inspections(fleet: Fleet, findings: Findings) -> None:
         place,
         lambda row: (
             _("%(assembly)s was built on %(built_on)s, after this inspection.")
-            % {"assembly": row.assembly, "built_on": f"{row.built_on:%Y-%m-%d}"},
-            _("Enter %(built_on)s or later.") % {"built_on": f"{row.built_on:%Y-%m-%d}"},
+            % {"assembly": row.assembly, "built_on": findings.day(row.built_on)},
+            _("Enter %(built_on)s or later.") % {"built_on": findings.day(row.built_on)},
         ),
     )
     report(
@@ -135,7 +137,3 @@ def _check_inspections(fleet: Fleet, findings: Findings) -> None:
             _("Look up the day or the assembly."),
         ),
     )
-
-
-def _day(row, column: str) -> str:
-    return f"{getattr(row, column):%Y-%m-%d}"

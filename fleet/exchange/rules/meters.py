@@ -42,12 +42,14 @@ def check_meters(fleet: Fleet, findings: Findings) -> None:
             )
             % {
                 "machine": row.machine,
-                "hours_before": f"{row.hours_before:g}",
-                "read_before": f"{row.read_before:%Y-%m-%d}",
-                "hours": f"{row.hours:g}",
-                "read_on": f"{row.read_on:%Y-%m-%d}",
+                "hours_before": findings.figure(row.hours_before),
+                "read_before": findings.day(row.read_before),
+                "hours": findings.figure(row.hours),
+                "read_on": findings.day(row.read_on),
             },
-            _("Mend the hours, or enter yes in the column meter_replaced where a new meter starts."),
+            _("Mend the hours, or say that a new meter starts with them.")
+            if findings.of_a_form
+            else _("Mend the hours, or enter yes in the column meter_replaced where a new meter starts."),
         ),
     )
     report(
@@ -63,11 +65,11 @@ def check_meters(fleet: Fleet, findings: Findings) -> None:
                 "machine": row.machine,
                 "run": rounded(row.run),
                 "days": _days(row.days),
-                "read_before": f"{row.read_before:%Y-%m-%d}",
-                "read_on": f"{row.read_on:%Y-%m-%d}",
+                "read_before": findings.day(row.read_before),
+                "read_on": findings.day(row.read_on),
             },
             _("A day has 24 hours: enter %(hours_before)s at most, or mend the reading before.")
-            % {"hours_before": f"{row.hours_before + HOURS_A_DAY * row.days:g}"},
+            % {"hours_before": findings.figure(row.hours_before + HOURS_A_DAY * row.days)},
         ),
     )
     _check_stays(fleet, readings, findings)
@@ -101,11 +103,13 @@ def _check_stays(fleet: Fleet, readings: pd.DataFrame, findings: Findings) -> No
             )
             % {
                 "machine": row.machine,
-                "installed_hours": f"{row.installed_hours:g}",
+                "installed_hours": findings.figure(row.installed_hours),
                 "assembly": row.assembly,
-                "removed_hours": f"{row.removed_hours:g}",
+                "removed_hours": findings.figure(row.removed_hours),
             },
-            _(
+            _("Mend the hours, or say with which reading a new meter starts.")
+            if findings.of_a_form
+            else _(
                 "Mend the hours, or enter the reading at which a new meter starts, with yes in the column "
                 "meter_replaced."
             ),
@@ -127,7 +131,9 @@ def _check_stays(fleet: Fleet, readings: pd.DataFrame, findings: Findings) -> No
                 "days": _days(row.days),
                 "assembly": row.assembly,
             },
-            _("A day has 24 hours: mend installed_hours, removed_hours or the days."),
+            _("A day has 24 hours: mend those at which it went on or came off, or the days.")
+            if findings.of_a_form
+            else _("A day has 24 hours: mend installed_hours, removed_hours or the days."),
         ),
     )
 
@@ -149,8 +155,8 @@ def _check_gaps(fleet: Fleet, steps: pd.DataFrame, findings: Findings) -> None:
             % {
                 "machine": row.machine,
                 "days": f"{row.days:g}",
-                "read_before": f"{row.read_before:%Y-%m-%d}",
-                "read_on": f"{row.read_on:%Y-%m-%d}",
+                "read_before": findings.day(row.read_before),
+                "read_on": findings.day(row.read_on),
             },
             _("Enter a reading between them if there is one."),
         ),
@@ -175,26 +181,26 @@ def _check_gaps(fleet: Fleet, steps: pd.DataFrame, findings: Findings) -> None:
         unread[(unread["last_day"] - unread["since"]) > LONGEST_GAP],
         [Place("machines", "file_line", "machine"), Place("meter_readings", "last_line", "read_on")],
         lambda row: (
-            _tell_unread(row),
+            _tell_unread(row, findings),
             _("Read the meter, or enter its last day in the column retired_on if the machine is gone."),
         ),
     )
 
 
-def _tell_unread(row) -> str:
+def _tell_unread(row, findings: Findings) -> str:
     if pd.isna(row.last_read):
         told = _(
             "The meter of %(machine)s was never read, over a year before %(last_day)s, the last day the "
             "register tells of."
         )
-        return told % {"machine": row.machine, "last_day": f"{row.last_day:%Y-%m-%d}"}
+        return told % {"machine": row.machine, "last_day": findings.day(row.last_day)}
     return _(
         "The meter of %(machine)s was last read on %(last_read)s, over a year before %(last_day)s, the last "
         "day the register tells of."
     ) % {
         "machine": row.machine,
-        "last_read": f"{row.last_read:%Y-%m-%d}",
-        "last_day": f"{row.last_day:%Y-%m-%d}",
+        "last_read": findings.day(row.last_read),
+        "last_day": findings.day(row.last_day),
     }
 
 

@@ -48,14 +48,14 @@ def _check_overlaps(fleet: Fleet, findings: Findings) -> None:
             Place("installations", "other_file_line", "removed_on"),
         ],
         lambda row: (
-            _tell_two_at_once(row),
+            _tell_two_at_once(row, findings),
             _("Enter when %(other_assembly)s came off, or mend the position or a day.")
             % {"other_assembly": row.other_assembly},
         ),
     )
 
 
-def _tell_two_at_once(row) -> str:
+def _tell_two_at_once(row, findings: Findings) -> str:
     told = (
         _(
             "%(assembly)s went onto %(machine)s %(position)s on %(installed_on)s while %(other)s, installed "
@@ -71,10 +71,10 @@ def _tell_two_at_once(row) -> str:
         "assembly": row.assembly,
         "machine": row.machine,
         "position": row.position,
-        "installed_on": _shown(row.installed_on),
+        "installed_on": _shown(row.installed_on, findings),
         "other": row.other_assembly,
-        "other_installed_on": _shown(row.other_installed_on),
-        "other_removed_on": _shown(row.other_removed_on),
+        "other_installed_on": _shown(row.other_installed_on, findings),
+        "other_removed_on": _shown(row.other_removed_on, findings),
     }
 
 
@@ -147,8 +147,8 @@ def _tell_machines_time(
             % {
                 "assembly": row.assembly,
                 "machine": row.machine,
-                "installed_on": _shown(row.installed_on),
-                "day": _shown(getattr(row, column)),
+                "installed_on": _shown(row.installed_on, findings),
+                "day": _shown(getattr(row, column), findings),
             },
             _("Mend installed_on or %(column)s.") % {"column": column},
         ),
@@ -176,15 +176,15 @@ def _check_agreement(column: str, twin: str, fleet: Fleet, findings: Findings) -
             )
             % {
                 "twin": twin,
-                "built": _shown(row.built),
+                "built": _shown(row.built, findings),
                 "assembly": row.assembly,
                 "column": column,
-                "said": _shown(row.said),
+                "said": _shown(row.said, findings),
             },
             _("Both must say the same: mend the one that is wrong."),
         ),
     )
 
 
-def _shown(value: object) -> str:
-    return f"{value:%Y-%m-%d}" if isinstance(value, pd.Timestamp) else str(value)
+def _shown(value: object, findings: Findings) -> str:
+    return findings.day(value) if isinstance(value, pd.Timestamp) else str(value)

@@ -49,6 +49,7 @@ def test_a_kit_goes_from_its_page_to_an_assembly_with_a_tag(shop, browser_page, 
     page.get_by_text("K-1 is at the bench").wait_for()
     look(page, f"bench-begun-{width}")
     page.get_by_role("link", name="Record the build").first.click()
+    page.get_by_label("Length of the cut (mm)").fill("1000")
     page.get_by_label("Projectiles shot before crimping").fill("2")
     for end in "ab":
         page.get_by_label(f"End {end}: mark at the shell before crimping").check()
@@ -84,6 +85,7 @@ def test_a_record_made_without_a_connection_is_kept_sent_once_and_mended_where_i
         page.goto(reverse("record_build", args=[shop.slug, "K-1", number]))
     line.cut()
     for page, reading in zip(pages, ("21.2", "21.9"), strict=True):
+        page.get_by_label("Length of the cut (mm)").fill("1000")
         page.get_by_label("Projectiles shot before crimping").fill("2")
         page.get_by_label("Projectiles shot after crimping").fill("1")
         for end in "ab":

@@ -132,6 +132,8 @@ def build_and_tag(page, look) -> str:
     record.get_by_role("link", name="Record the build").click()
     page.get_by_role("heading", name="Build record").wait_for()
     look(page, "build-record")
+    asked = page.locator("label").filter(has_text="Length of the cut").inner_text()
+    page.get_by_label("Length of the cut").fill(asked.partition("asked for: ")[2].split()[0].replace(",", ""))
     page.get_by_label("Projectiles shot before crimping").fill("2")
     for end in "ab":
         page.get_by_label(f"End {end}: mark at the shell before crimping").check()

@@ -96,7 +96,7 @@ def test_what_waits_is_sent_when_the_connection_is_back_and_what_cannot_be_is_to
     # Meanwhile somebody else took it off.
     Assembly.objects.filter(key="A-1-1").update(removed_on="2026-05-04", removal_cause="planned")
     page.context.set_offline(False)
-    told = "not taken. A-1-1 came off M-01 boom 1 on 2026-05-04 already"
+    told = "not taken. A-1-1 came off M-01 boom 1 on 4 May 2026 already"
     page.locator("#kept").get_by_text(told).wait_for()
     page.get_by_role("button", name="Forget it").click()
     assert page.locator("#kept").is_hidden()

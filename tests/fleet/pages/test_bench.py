@@ -6,9 +6,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.models import LINES, Assembly, Kit, KitState, Position, Role, StockPiece
+from fleet.models import LINES, Assembly, Kit, KitAssembly, KitState, Position, Role, StockPiece
 from fleet.services.kits import begin_kit
-from tests.fleet.bench_builders import CUT_MM, lay_plenty, open_shop, plan_kit
+from tests.fleet.bench_builders import lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import set_setting
 
 
@@ -79,7 +79,6 @@ def test_a_kit_that_lacks_something_says_what_and_offers_to_begin_the_rest(shop,
 def test_a_build_that_passes_leads_to_its_assembly_and_the_next_of_the_kit(shop, smith):
     begun(shop)
     shown = smith.get(page("record_build", shop, "K-1", 1))
-    assert shown.context["form"].initial["cut_length"] == CUT_MM
     assert "21.07\N{NO-BREAK SPACE}mm" in shown.content.decode()
 
     answer = smith.post(page("record_build", shop, "K-1", 1), sent(), follow=True)
@@ -108,6 +107,30 @@ def test_nobody_stands_yet_for_accepting_what_goes_onto_a_critical_position(shop
     shown = smith.get(address)
     assert shown.context["form"].initial["accepted_by"] == ""
     assert "a named competent person accepts it" in shown.content.decode()
+
+
+def test_a_record_begins_with_nothing_measured_and_says_what_is_asked_and_how_often_to_measure(shop, smith):
+    begun(shop)
+    shown = smith.get(page("record_build", shop, "K-1", 1))
+    text = shown.content.decode()
+    measured = ("cut_length", "proof_pressure", "proof_seconds", "reading_a_1", "cleanings_before")
+    assert not any(shown.context["form"].initial.get(name) for name in measured)
+    assert "asked for: 1,000\N{NO-BREAK SPACE}mm; enter what you measured" in text
+    assert text.count("At least 3 places round the crimp, each in a box of its own") == 2
+
+
+def test_who_crimped_and_accepts_alone_on_a_critical_position_answers_for_it_with_a_tick(shop, smith):
+    Position.objects.update(critical=True)
+    begun(shop)
+    address, alone = (
+        page("record_build", shop, "K-1", 1),
+        sent(built_by="Ada Smith", accepted_by="ada smith "),
+    )
+    answer = smith.post(address, alone)
+    assert answer.status_code == 422
+    assert "ada smith both crimped the assembly and accepts it: a second person" in answer.content.decode()
+    smith.post(address, alone | {"confirm": ["accepted_by_who_crimped_it"]})
+    assert Assembly.objects.get().build.remarks == "answered for: accepted by who crimped it"
 
 
 def test_a_record_that_a_script_sends_twice_counts_once_and_is_answered_in_json(shop, smith):
@@ -151,12 +174,41 @@ def test_what_is_questioned_is_accepted_once_somebody_ticks_it(shop, smith):
     assert Assembly.objects.get().build.remarks == "answered for: few readings; not cleaned after"
 
 
+def test_what_was_made_longer_than_drawn_stands_at_its_true_length_everywhere(shop, smith):
+    """1,010 mm of hose and twice 50 mm of cut-off are 1,110 mm over all, whatever the drawing says."""
+    begun(shop)
+    smith.post(
+        page("record_build", shop, "K-1", 1), sent(cut_length="1010") | {"confirm": ["cut_off_length"]}
+    )
+    told = "1,110 mm <small>as made; its drawing asks for 1,100 mm</small>"
+    for name in ("assembly", "tag"):
+        text = smith.get(page(name, shop, "A-0001")).content.decode().replace("\N{NO-BREAK SPACE}", " ")
+        assert told in text, name
+    label = smith.get(page("tags", shop), {"assembly": "A-0001"}).content.decode()
+    assert "<p>1,110\N{NO-BREAK SPACE}mm</p>" in label
+
+
+def test_what_was_recorded_is_told_after_it_is_accepted_and_on_the_assemblys_own_page(shop, smith):
+    begun(shop)
+    record = sent(gauge="calliper 1", die="21", proof_seconds="45", reading_b_2="21.25")
+    accepted = smith.post(page("record_build", shop, "K-1", 1), record, follow=True)
+    for answer in (accepted, smith.get(page("assembly", shop, "A-0001"))):
+        text = answer.content.decode().replace("\N{NO-BREAK SPACE}", " ")
+        for told in (
+            "21.20 mm, 21.25 mm, 21.20 mm",
+            "calliper 1",
+            "600 bar, 45 s, with water",
+            "yes, by Ada",
+        ):
+            assert told in text
+
+
 def test_inches_and_psi_are_kept_as_they_were_typed(shop, smith):
     set_setting(shop, "length_unit", "in")
     set_setting(shop, "pressure_unit", "psi")
     begun(shop)
-    start = smith.get(page("record_build", shop, "K-1", 1)).context["form"].initial
-    assert start["cut_length"] == 39.37
+    asked = smith.get(page("record_build", shop, "K-1", 1)).content.decode()
+    assert "asked for: 39.37\N{NO-BREAK SPACE}in; enter what you measured" in asked
     readings = {f"reading_{end}_{number}": "0.835" for end in "ab" for number in (1, 2, 3)}
     answer = smith.post(
         page("record_build", shop, "K-1", 1), sent(cut_length="39.37", proof_pressure="8750", **readings)
@@ -202,6 +254,21 @@ def test_one_that_no_plan_asked_for_is_begun_for_a_burst_and_goes_to_its_record(
     assert answer.status_code == 200
     assert "Build record" in answer.content.decode()
     assert smith.post(page("begin_one", shop), asked).status_code == 422
+
+
+def test_a_kit_that_is_made_says_what_is_fitted_and_what_waits_and_is_cut_no_more(shop, smith):
+    begun(shop)
+    for number in (1, 2):
+        smith.post(page("record_build", shop, "K-1", number), sent())
+    boom = Position.objects.get(key="boom")
+    Assembly.objects.filter(key="A-0001").update(position=boom, installed_on=timezone.localdate())
+    text = " ".join(smith.get(page("build", shop)).content.decode().split())
+    assert "A-0001</a> (fitted), " in text and "A-0002</a> (waits to be fitted)." in text
+    kit = smith.get(page("kit", shop, "K-1")).content.decode()
+    assert "made and fitted" in kit and "waits to be fitted: assembly" in kit and "Begin this kit" not in kit
+    assert "2 more cuts are begun or made" in smith.get(page("cuts", shop)).content.decode()
+    KitAssembly.objects.filter(number=2).delete()
+    assert "1 of its 2 assemblies is begun or made." in smith.get(page("build", shop)).content.decode()
 
 
 def test_who_only_looks_begins_nothing(shop, member_of):

@@ -57,7 +57,12 @@ def test_it_leads_to_recording_what_came_off_and_to_measuring_it(planned, viewer
     for name in ("ends", "layline"):
         assert f'href="{reverse(name, args=[planned.slug])}"' in text
     assert "Record that it came off" not in text
-    assert f'href="{reverse("tag", args=[planned.slug, "A-1-1"])}"' in shown(member_of(planned, Role.SHOP))
+    smith = member_of(planned, Role.SHOP)
+    way = f"{reverse('tag', args=[planned.slug, 'A-1-1'])}?act=take_off&amp;cause=failed#take_off"
+    assert f'href="{way}"' in shown(smith)
+    tag = smith.get(way.replace("&amp;", "&"))
+    assert '<details class="act" name="act" id="take_off" open>' in tag.content.decode()
+    assert tag.context["forms"][1].initial["removal_cause"] == "failed"
 
 
 def test_whoever_then_goes_short_is_named_beside_the_way(planned, viewer):

@@ -42,7 +42,12 @@ def test_a_cut_stands_to_the_millimetre_or_the_sixteenth_of_an_inch(mm, metric, 
 
 def test_how_far_a_cut_may_be_off_stands_as_the_standard_has_it():
     assert [plain(measures.play(mm, INCH)) for mm in (3.175, 9.525, 20)] == ["1/8 in", "3/8 in", "0.79 in"]
-    assert [plain(measures.play(mm, METRIC)) for mm in (4.7625, 20, None)] == ["4.8 mm", "20 mm", "not known"]
+    assert [plain(measures.play(mm, METRIC)) for mm in (4.7625, 20, None)] == [
+        "4.76 mm",
+        "20 mm",
+        "not known",
+    ]
+    assert [plain(measures.play(mm, METRIC)) for mm in (6.35, 3.175)] == ["6.35 mm", "3.18 mm"]
 
 
 def test_a_temperature_below_freezing_keeps_its_sign():

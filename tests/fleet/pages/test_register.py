@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from fleet.models import Assembly, Machine, MeterReading, Position, Site
 from fleet.pages.lives import neighbours
+from tests.fleet.pages.small_fleet import AS_OF
 
 
 @pytest.fixture
@@ -134,6 +135,16 @@ def test_a_change_of_the_register_tells_who_and_from_what_to_what(planned, plann
     changed.save()
     text = assembly(planner, planned, "A-1-1").content.decode()
     assert "hose lot: L-77 → L-78" in text
+    assert "<strong>changed</strong>, nobody is named" in text
+
+
+def test_days_and_hours_of_a_change_are_told_as_pages_tell_them(planned, planner):
+    changed = Assembly.objects.get(key="A-1-1")
+    changed.removed_on, changed.removed_hours, changed.removal_cause = AS_OF, 33700.0, "worn"
+    changed.save()
+    text = assembly(planner, planned, "A-1-1").content.decode().replace("\N{NO-BREAK SPACE}", " ")
+    assert '<time datetime="2026-05-04">4 May 2026</time>' in text.partition("Who wrote what")[2]
+    assert "removed hours: not known → 33,700 h" in text
 
 
 def test_what_belongs_to_another_organization_does_not_exist(planned, quarry, member_of):

@@ -50,6 +50,13 @@ def test_kits_can_be_kept_to_a_site_and_to_what_lacks_something(planned, member_
     assert [kit.machine for kit in build(client, planned, lacking="yes").context["page"]] == ["M-02"]
 
 
+def test_the_site_that_was_chosen_last_is_kept_for_the_cut_list(planned, member_of):
+    client, cuts = member_of(planned, Role.SHOP), reverse("cuts", args=[planned.slug])
+    assert client.get(cuts).context["site"] == "north"
+    client.get(cuts, {"site": "south"})
+    assert client.get(cuts, {"until": "2026-06-01"}).context["site"] == "south"
+
+
 def test_a_substitute_names_the_part_whose_place_it_takes(planned, member_of):
     LINES["kit_lines"].objects.filter(line=1).update(substitute_for="H-1SN-08")
     assert "in place of H-1SN-08" in build(member_of(planned), planned).content.decode()
@@ -100,6 +107,35 @@ def test_cuts_stand_under_the_piece_they_come_off_in_the_order_of_cutting(planne
     assert (piece["piece"], len(piece["cuts"])) == ("R-1", 3)
     rows = [cut.row for cut in piece["cuts"]]
     assert rows == sorted(rows)
+
+
+def test_a_cut_whose_assembly_lacks_other_parts_says_until_when(planned, member_of):
+    client = member_of(planned, Role.SHOP)
+    address = reverse("cuts", args=[planned.slug])
+    LINES["kit_lines"].objects.update(short_by=0)
+    assert "lacks other parts" not in client.get(address, {"site": "south"}).content.decode()
+    lines = LINES["kit_lines"].objects.filter(kit="K-M-02", position="boom 1")
+    (first, *_others) = lines
+    first.pk, first.line, first.part, first.short_by, first.available_on = None, 99, "E-08", 1, day(9)
+    first.save()
+    text = client.get(address, {"site": "south"}).content.decode()
+    assert text.count("Its assembly lacks other parts until") == 1 and "13 May 2026" in text
+    lines.filter(line=99).update(available_on=None)
+    text = client.get(address, {"site": "south"}).content.decode()
+    assert "Its assembly lacks other parts, and nothing says when they come." in text
+
+
+def test_what_goes_to_the_bench_on_paper_has_a_button_that_prints_it_where_a_script_runs(planned, member_of):
+    client = member_of(planned, Role.SHOP)
+    for name, keys, query in (
+        ("cuts", [], {"site": "south"}),
+        ("build_sheet", ["K-M-01"], {}),
+        ("changeout", ["M-01", "C-M-01"], {}),
+        ("tags", [], {"machine": "M-01"}),
+    ):
+        text = client.get(reverse(name, args=[planned.slug, *keys]), query).content.decode()
+        assert '<button type="button" class="screen-only" data-print hidden>Print</button>' in text, name
+        assert "fleet/print" in text, name
 
 
 def test_without_a_plan_the_page_says_what_to_do_next(gravel, member_of):

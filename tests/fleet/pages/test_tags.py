@@ -103,3 +103,14 @@ def test_what_came_off_offers_no_work(planned, member_of):
     page = member_of(planned).get(reverse("tag", args=[SLUG, "A-1-1-first"])).content.decode()
     assert "A hose is never used again." in page
     assert "Take it off" not in page
+
+
+def test_from_what_came_off_ways_lead_on(planned, member_of):
+    shop, address = member_of(planned, Role.SHOP), reverse("tag", args=[SLUG, "A-1-1-first"])
+    machine = f'href="{reverse("machine", args=[SLUG, "M-01"])}"'
+    page = shop.get(address).content.decode()
+    assert "In its place now: A-1-1</a>" in page and machine in page and "Put a new one" not in page
+    Assembly.objects.filter(key="A-1-1").update(removed_on=AS_OF)
+    page = shop.get(address).content.decode()
+    assert "Put a new one on M-01 boom 1</a>" in page and machine in page
+    assert f'href="{reverse("burst", args=[SLUG, "M-01", "boom 1"])}"' in page

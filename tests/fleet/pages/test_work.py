@@ -32,7 +32,7 @@ def now_on(key: str) -> str | None:
 
 def test_a_hose_is_inspected_changed_and_taken_off_from_its_tag(shop):
     page = record(shop, "A-1-1", "inspect", grade="replace", finding="wire shows", hours="4300")
-    assert "A-1-1 was looked at on 2026-05-04: replace." in page.content.decode()
+    assert "A-1-1 was looked at on 4 May 2026: replace." in page.content.decode()
     assert Inspection.objects.get(inspected_on=AS_OF).finding == "wire shows"
     assert MeterReading.objects.get(read_on=AS_OF).hours == 4300
 
@@ -42,6 +42,20 @@ def test_a_hose_is_inspected_changed_and_taken_off_from_its_tag(shop):
 
     record(shop, "B-1", "take_off", removal_cause="damaged", failure_mode="struck by a rock")
     assert now_on("boom 1") is None
+
+
+def test_hours_that_cannot_be_are_told_in_the_pages_words_and_a_new_meter_is_ticked(shop):
+    record(shop, "A-1-1", "inspect", grade="fit", hours="4300")
+    late = {"grade": "fit", "hours": "12", "day": str(day(1))}
+    refused = record(shop, "A-1-2", "inspect", **late)
+    text = refused.content.decode()
+    assert refused.status_code == 422
+    assert "showed 4,300 h on 4 May 2026 and 12 h on 5 May 2026." in text
+    assert "Mend the hours, or say that a new meter starts with them" in text
+    for shown in ("Hour meter shows (h)", "A new meter starts with this reading", "(required)"):
+        assert shown in text
+    record(shop, "A-1-2", "inspect", **late, meter_replaced="on")
+    assert MeterReading.objects.get(read_on=day(1)).meter_replaced is True
 
 
 def test_what_was_built_for_a_place_is_installed_there_and_the_old_one_comes_off(planned, shop):
@@ -114,7 +128,7 @@ def test_a_form_sent_twice_is_taken_once_and_says_so(shop):
     sent = {"token": token, "removal_cause": "worn"}
     first = record(shop, "A-1-1", "take_off", JSON, **sent)
     again = record(shop, "A-1-1", "take_off", JSON, **sent)
-    assert first.json()["told"] == "A-1-1 came off M-01 boom 1 on 2026-05-04: worn."
+    assert first.json()["told"] == "A-1-1 came off M-01 boom 1 on 4 May 2026: worn."
     assert again.json()["told"].startswith("This was recorded already, and nothing was changed:")
     waited = record(shop, "A-1-1", "take_off", JSON, **sent, later="yes")
     assert waited.json()["told"] == first.json()["told"]
@@ -145,8 +159,8 @@ def test_a_change_that_comes_late_does_not_take_off_what_another_put_on(shop):
     [
         ("take_off", {}, "Choose why it comes off."),
         ("take_off", {"removal_cause": "worn", "day": ""}, "This field is required."),
-        ("take_off", {"removal_cause": "worn", "day": str(day(-900))}, "is before installed_on"),
-        ("inspect", {"grade": "fit", "hours": "1"}, "The meter of M-01 showed 4210 h"),
+        ("take_off", {"removal_cause": "worn", "day": str(day(-900))}, "is before installed on"),
+        ("inspect", {"grade": "fit", "hours": "1"}, "The meter of M-01 showed 4,210 h"),
         ("change", {"removal_cause": "worn", "fitted": "A-2-1"}, "a hose is installed once"),
     ],
 )

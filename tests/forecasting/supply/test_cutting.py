@@ -131,6 +131,15 @@ def test_the_cut_list_tells_what_is_left_on_the_piece_after_each_cut():
     assert cuts["left_on_piece_mm"].tolist() == pytest.approx([3_000 - 815.8, 3_000 - 2 * 815.8])
 
 
+def test_what_must_not_be_built_comes_last_on_its_piece_so_that_the_others_are_told_right_without_it():
+    tables = fleet_with_hose(on_shelf("H-6", 3.0, piece="reel"))
+    unfit = a_changeout("M-1/P-1", not_to_build="Do not build D-1 for it.")
+    cuts = supply(tables, unfit, a_changeout("M-1/P-2"), kerf_mm=3.0).cuts
+    assert cuts["line"].tolist() == sorted(cuts["line"], reverse=True)
+    assert cuts["not_to_build"].isna().tolist() == [True, False]
+    assert cuts["left_on_piece_mm"].tolist() == pytest.approx([3_000 - 815.8, 3_000 - 2 * 815.8])
+
+
 def test_hose_past_its_shelf_life_is_never_cut():
     tables = fleet_with_hose(on_shelf("H-6", 50.0, piece="old", made_on="2020-01-01"), shelf_life_days=1_460)
     made = supply(tables, a_changeout("M-1/P-1"))
