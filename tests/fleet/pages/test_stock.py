@@ -66,7 +66,7 @@ def test_the_years_cost_of_the_plan_stands_beside_running_to_failure(planned, ma
 
 def test_moves_suspects_and_gaps_stand_on_the_first_page(planned, manager):
     text = manager.get(reverse("order", args=[planned.slug])).content.decode()
-    for told in ("from south to north", "9 failures where 3.1 were expected", "peak_pressure_bar"):
+    for told in ("from south to north", "9 failures where 3.1 were expected", "peak pressure"):
         assert told in text
 
 
