@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
-from fleet.models import LINES, Machine
+from fleet.models import LINES, Kit, KitState, Machine
 from fleet.services.build_sheets import begun_sheets, build_sheets, kit_lines, planned_sheets
 
 from .begun_kits import begun_for, cuts_begun
@@ -88,9 +88,9 @@ def build(request: PageRequest, reader: Reader) -> HttpResponseBase:
     kits = LINES["kits"].objects.filter(plan=reader.plan)
     if site:
         kits = kits.filter(site=site)
-    due = kits.filter(needed_by__lte=today).aggregate(
-        all=Count("pk"), waits=Count("pk", filter=CANNOT_BE_BUILT)
-    )
+    made = Kit.objects.of(reader.organization).filter(state=KitState.MADE)
+    needed = kits.filter(needed_by__lte=today).exclude(kit__in=made.values("key"))
+    due = needed.aggregate(all=Count("pk"), waits=Count("pk", filter=CANNOT_BE_BUILT))
     if lacking:
         kits = kits.filter(CANNOT_BE_BUILT)
     page = page_of(request, kits.order_by(F("needed_by").asc(nulls_last=True), "row"), size=KITS)

@@ -3,8 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from fleet.models import LINES, CrimpSpec, Part, Role
-from tests.fleet.pages.small_fleet import day, set_setting
+from fleet.models import LINES, CrimpSpec, Kit, KitState, Part, Role, Site
+from tests.fleet.pages.small_fleet import AS_OF, day, set_setting
 
 
 def build(client, organization, **query):
@@ -48,6 +48,17 @@ def test_kits_can_be_kept_to_a_site_and_to_what_lacks_something(planned, member_
     client = member_of(planned)
     assert [kit.machine for kit in build(client, planned, site="north").context["page"]] == ["M-01"]
     assert [kit.machine for kit in build(client, planned, lacking="yes").context["page"]] == ["M-02"]
+    line = LINES["kits"].objects.get(machine="M-01")
+    made = {
+        "key": line.kit,
+        "state": KitState.MADE,
+        "site": Site.objects.get(key=line.site),
+        "begun_on": AS_OF,
+    }
+    Kit.objects.create(organization=planned, purpose="changeout", **made)
+    assert (
+        "1 is needed by today, and 1 of that cannot be built yet." in build(client, planned).content.decode()
+    )
 
 
 def test_the_site_that_was_chosen_last_is_kept_for_the_cut_list(planned, member_of):
@@ -90,6 +101,17 @@ def test_the_list_says_how_many_kits_are_needed_by_today_and_cannot_be_built(pla
     text = build(client, planned).content.decode()
     assert "2 are needed by today, and 1 of them cannot be built yet." in text
     assert [kit.machine for kit in build(client, planned, lacking="yes").context["page"]] == ["M-02"]
+    line = LINES["kits"].objects.get(machine="M-01")
+    made = {
+        "key": line.kit,
+        "state": KitState.MADE,
+        "site": Site.objects.get(key=line.site),
+        "begun_on": AS_OF,
+    }
+    Kit.objects.create(organization=planned, purpose="changeout", **made)
+    assert (
+        "1 is needed by today, and 1 of that cannot be built yet." in build(client, planned).content.decode()
+    )
 
 
 def test_a_kit_has_a_page_of_its_own_with_the_cautions_of_the_bench(planned, member_of):
