@@ -18,6 +18,7 @@ from fleet.services.entered import symbol_of
 from fleet.services.errors import FolderRefused, ServiceError
 from fleet.services.gap_places import GapPlace, places_of
 from fleet.services.gaps import ENTERED_ALONE, KnownByNow, Missing, enter_missing, find_missing
+from fleet.services.shelves import REASON_LENGTH
 from fleet.templatetags.measures import day, hours, in_unit, money
 from fleet.templatetags.trade_words import WORDS
 
@@ -94,7 +95,7 @@ class MissingForm(forms.Form):
 
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, data, *, place: Missing, units, **given) -> None:
+    def __init__(self, data, *, place: Missing, units, corrects: bool, **given) -> None:
         super().__init__(data, initial={"seen": place.stands, "value": place.stands}, **given)
         column = place.column
         self.unit, sign = "", ""
@@ -108,6 +109,9 @@ class MissingForm(forms.Form):
         label = f"{told[:1].upper()}{told[1:]}" + (f" ({sign})" if sign else "")
         self.fields["value"] = self._field(column, label)
         self.fields["value"].required = True
+        if corrects:
+            why = _("How you know (it stands beside your name)")
+            self.fields["reason"] = forms.CharField(label=why, max_length=REASON_LENGTH)
 
     @staticmethod
     def _field(column, label: str) -> forms.Field:
@@ -122,16 +126,22 @@ class MissingForm(forms.Form):
         return forms.CharField(label=label, max_length=LONGEST, widget=forms.TextInput(attrs=typed))
 
 
+def told_now(asked: dict[str, str], place: Missing, reader: Reader) -> str:
+    """What the register has there now, as the reader knows it; empty where it has nothing."""
+    if place.column.kind in NUMBERS and place.stands:
+        return told_value(asked["file"], asked["column"], float(place.stands), reader)
+    return place.stands
+
+
 def told_record(reader: Reader, asked: dict[str, str], place: Missing) -> dict[str, Any]:
     """What is on record of a place, as a gap is told that somebody has filled."""
-    stands = float(place.stands) if place.stands else None
     return {
         "line": None,
         "place": GapPlace(place.row["machine"], place.row["position"]),
         "why": _(
             "Whether a hose bears this place is judged by it, so whoever changes it must know it is so."
         ),
-        "stands": told_value(asked["file"], asked["column"], stands, reader),
+        "stands": told_now(asked, place, reader),
     }
 
 
@@ -154,7 +164,7 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
         raise Http404(_("The plan in force names nothing of that kind that can be entered here."))
     what = WORDS["gap"].get(asked["column"], _(place.column.help))
     told = told_gaps(reader, [gap])[0] if gap else told_record(reader, asked, place)
-    form = MissingForm(request.POST or None, place=place, units=reader.units)
+    form = MissingForm(request.POST or None, place=place, units=reader.units, corrects=gap is None)
     if request.method == "POST" and form.is_valid():
         try:
             outcome = enter_missing(
@@ -166,6 +176,7 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
                 text=str(form.cleaned_data["value"]),
                 unit=form.unit,
                 seen=form.cleaned_data["seen"],
+                **({"reason": form.cleaned_data["reason"]} if gap is None else {}),
             )
         except FolderRefused as refusal:
             for one in refusal.findings:
@@ -176,11 +187,12 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
         except ServiceError as refusal:
             form.add_error(None, str(refusal))
         else:
-            messages.success(
-                request,
+            entered = (
                 _("Entered: %(what)s, %(place)s. The next plan counts on it, and names it no more.")
-                % {"what": what, "place": told_place(told)},
+                if gap
+                else _("Corrected: %(what)s, %(place)s. The next plan judges by it.")
             )
+            messages.success(request, entered % {"what": what, "place": told_place(told)})
             for one in outcome.findings:
                 messages.warning(request, f"{one.wrong} {one.right}")
             if gap is None:
@@ -192,6 +204,6 @@ def enter_gap(request: PageRequest, reader: Reader) -> HttpResponse:
         "form": form,
         "gap": told,
         "what": what,
-        "stands": place.stands,
+        "stands": told_now(asked, place, reader),
     }
     return render(request, "stock/enter_gap.html", context, status=422 if form.errors else 200)

@@ -51,6 +51,14 @@ class DesignForm(forms.Form):
 
     key = KeptText(label=gettext_lazy("Its drawing number"))
     reason = forms.CharField(label=gettext_lazy("Why (it stands beside your name)"), max_length=REASON_LENGTH)
+    competent = forms.BooleanField(
+        label=gettext_lazy("It is critical: I am competent to decide what belongs here"), required=False
+    )
+
+    def __init__(self, *given, critical: bool, **more) -> None:
+        super().__init__(*given, **more)
+        if not critical:
+            del self.fields["competent"]
 
 
 @member_page(Action.IMPORT)
@@ -62,7 +70,8 @@ def choose(request: PageRequest, reader: Reader, machine: str, position: str) ->
     candidate = find_candidate(reader.organization, found, make, reader.units) if drawn else None
     if drawn is None or candidate is None:
         raise Http404(_("That is not among what is known to pass all that the position asks."))
-    form = DesignForm(request.POST or None, initial={"key": free_design_key(reader.organization, drawn)})
+    start = {"key": free_design_key(reader.organization, drawn)}
+    form = DesignForm(request.POST or None, initial=start, critical=found.critical)
     if request.method == "POST" and form.is_valid():
         try:
             design = choose_design(

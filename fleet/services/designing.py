@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.utils.translation import gettext_lazy
 
-from fleet.models import Design, DesignPart, Organization, Part, PartKind, Position, User
+from fleet.models import Assembly, Build, Design, DesignPart, Organization, Part, PartKind, Position, User
 from forecasting.policies import Settings
 
 from .errors import ServiceError
@@ -23,11 +23,11 @@ class NotAStandIn(ServiceError):
 
 
 class DesignTaken(ServiceError):
-    """A drawing number that another make has."""
+    """A drawing number under which something else is drawn."""
 
     code = "design_taken"
     message = gettext_lazy(
-        "%(design)s is another assembly already: %(parts)s. Give the new one its own number."
+        "%(design)s is drawn already, with other parts, length or angle. Give the new one its own number."
     )
 
 
@@ -40,11 +40,30 @@ class NothingDrawn(ServiceError):
     )
 
 
+class InstalledNotDrawn(ServiceError):
+    """A hose of which nobody knows what it was built to: it would be taken for the new design."""
+
+    code = "installed_not_drawn"
+    message = gettext_lazy(
+        "What %(assembly)s was built to is not known, so it would be taken for the new design. Enter its "
+        "design first, or that of %(position)s."
+    )
+
+
 class WhyMissing(ServiceError):
     """A design changed without a word of why."""
 
     code = "why_missing"
     message = gettext_lazy("Say why: your name and the reason stand beside the change.")
+
+
+class NotCompetent(ServiceError):
+    """A critical position decided about by who did not say to be competent."""
+
+    code = "not_competent"
+    message = gettext_lazy(
+        "%(position)s is critical: only a competent person decides, and says so by the tick."
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +81,13 @@ class Make:
 def find_candidate(
     organization: Organization, position: Position, make: Make, units: Settings | None = None
 ) -> CandidateShown | None:
-    """The candidate of that make among those that may stand in, judged now; None where it does not pass."""
+    """The candidate of that make among those that may stand in, judged now.
+
+    None where it does not pass, or is what belongs there already.
+    """
     found = find_stand_ins_for(organization=organization, position=position, units=units)
-    return next((one for one in found.fitting if one.end_a and one.end_b and make_of(one) == make), None)
+    others = (one for one in found.fitting if one.end_a and one.end_b and one.kinship != "own")
+    return next((one for one in others if make_of(one) == make), None)
 
 
 def make_of(one: CandidateShown) -> Make:
@@ -84,55 +107,83 @@ def free_design_key(organization: Organization, drawn: Design) -> str:
 
 @transaction.atomic(durable=True)
 def choose_design(
-    *, organization: Organization, user: User | None, position: Position, make: Make, key: str, reason: str
+    *,
+    organization: Organization,
+    user: User | None,
+    position: Position,
+    make: Make,
+    key: str,
+    reason: str,
+    competent: bool = False,
 ) -> Design:
     """The design that belongs in the position from now on: of that make, as long and turned as the old one.
 
-    Adapters and sleeves stay, ferrules are those of the crimp. A design of that key and make is taken as it
-    is. What is installed stays what it is; the next plan judges its successor by the new design. Raises
-    WhyMissing, NothingDrawn, NotAStandIn, DesignTaken; then nothing is stored.
+    Adapters and sleeves stay, ferrules are those of the crimp. A design of that key that is drawn so already
+    is taken. What is installed stays what it is, and is told to be of the old design where that was only told
+    of the position; the next plan judges its successor by the new one. On a critical position `competent`
+    must be said.
+
+    Raises WhyMissing, NotCompetent, NothingDrawn, InstalledNotDrawn, NotAStandIn, DesignTaken; then nothing
+    is stored.
     """
     organization = Organization.objects.select_for_update().get(pk=organization.pk)
+    # As it stands now: pressures may have been corrected since the page was opened.
+    position = Position.objects.select_related("machine__site", "design").get(pk=position.pk)
     key, reason = key.strip(), reason.strip()
     if not reason:
         raise WhyMissing
+    if position.critical and not competent:
+        raise NotCompetent(position=position)
     drawn = design_of(position)
     if drawn is None:
         raise NothingDrawn(position=position)
     candidate = find_candidate(organization, position, make)
     if candidate is None:
         raise NotAStandIn(parts=make, position=position)
+    parts = _parts_beside(drawn, candidate)
     design = Design.objects.of(organization).filter(key=key).first()
     if design is None:
-        design = _draw(organization, user, drawn, candidate, key, reason)
-    elif _length_and_make(design) != (drawn.overall_length_mm, drawn.orientation_deg, make):
-        raise DesignTaken(design=key, parts=_length_and_make(design)[-1])
+        design = _draw(organization, user, drawn, make, parts, key, reason)
+    elif _drawing(design) != (drawn.overall_length_mm, drawn.orientation_deg, make, set(parts)):
+        raise DesignTaken(design=key)
+    for assembly in Assembly.objects.filter(position=position, design=None).select_related("build__design"):
+        build: Build | None = getattr(assembly, "build", None)
+        assembly.design = (build and build.design) or position.design
+        if assembly.design is None:
+            raise InstalledNotDrawn(assembly=assembly, position=position)
+        save_signed(assembly, user, reason)
     position.design = design
     sign(position, user, reason)
     position.save(update_fields=["design"])
     return design
 
 
-def _length_and_make(design: Design) -> tuple[float, float | None, Make]:
+def _parts_beside(drawn: Design, candidate: CandidateShown) -> list[tuple[str, str, float]]:
+    """What the design takes besides hose and ends: place, part and quantity of each."""
+    ferrules = (("a", candidate.ferrule_a), ("b", candidate.ferrule_b))
+    return [
+        *drawn.parts.exclude(part__kind=PartKind.FERRULE).values_list("place", "part__key", "quantity"),
+        *((place, ferrule.part, 1.0) for place, ferrule in ferrules if ferrule),
+    ]
+
+
+def _drawing(design: Design) -> tuple[float, float | None, Make, set[tuple[str, str, float]]]:
     make = Make(design.hose_part.key, design.end_a_part.key, design.end_b_part.key)
-    return design.overall_length_mm, design.orientation_deg, make
+    parts = set(design.parts.values_list("place", "part__key", "quantity"))
+    return design.overall_length_mm, design.orientation_deg, make, parts
 
 
 def _draw(
     organization: Organization,
     user: User | None,
     drawn: Design,
-    candidate: CandidateShown,
+    make: Make,
+    beside: list[tuple[str, str, float]],
     key: str,
     reason: str,
 ) -> Design:
     """The new design, stored with its parts."""
-    make, ferrules = make_of(candidate), (("a", candidate.ferrule_a), ("b", candidate.ferrule_b))
-    taken = [
-        *drawn.parts.exclude(part__kind=PartKind.FERRULE).values_list("place", "part__key", "quantity"),
-        *((place, ferrule.part, 1.0) for place, ferrule in ferrules if ferrule),
-    ]
-    named = {make.hose, make.end_a, make.end_b, *(part for _, part, _ in taken)}
+    named = {make.hose, make.end_a, make.end_b, *(part for _, part, _ in beside)}
     parts = {one.key: one for one in Part.objects.of(organization).filter(key__in=named)}
     design = Design(
         organization=organization,
@@ -145,7 +196,7 @@ def _draw(
         entered=drawn.entered,
     )
     save_signed(design, user, reason)
-    for place, part, quantity in taken:
+    for place, part, quantity in beside:
         row = DesignPart(
             organization=organization, design=design, place=place, part=parts[part], quantity=quantity
         )

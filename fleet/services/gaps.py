@@ -22,6 +22,7 @@ from fleet.trade.ratings import load_ratings
 from .errors import FolderRefused, ServiceError
 from .gap_places import named_positions
 from .importing import Outcome, count_rows, store_fleet
+from .shelves import REASON_LENGTH
 from .stock_errors import NotInRegister
 from .work_rows import cell_text, stay_row
 
@@ -33,7 +34,7 @@ class KnownByNow(ServiceError):
 
     code = "known_by_now"
     message = gettext_lazy(
-        "Somebody has entered it since: %(stands)s. Look whether that is right, and enter yours if it is not."
+        "Somebody has entered it since. Look whether what stands there now is right, and enter yours if not."
     )
 
 
@@ -69,19 +70,21 @@ def enter_missing(
     text: str,
     unit: str = "",
     seen: str = "",
+    reason: str = "entered as missing",
     today: datetime.date | None = None,
 ) -> Outcome:
     """What came of writing `text` under `column` of the row `name`, as a plan's gaps name them.
 
     A measure is in `unit`, its suffix, or in the stored one; `seen` is what stood there when it was asked
-    for. Raises NotInRegister, KnownByNow, and FolderRefused with every finding; then nothing is stored.
+    for; `reason` stands in the history. Raises NotInRegister, KnownByNow, and FolderRefused with every
+    finding; then nothing is stored.
     """
     organization = Organization.objects.select_for_update().get(pk=organization.pk)
     place = find_missing(organization=organization, file=file, name=name, column=column)
     if place is None:
         raise NotInRegister(noun=file, key=name, hint=_("It may have left it: make a new plan."))
     if place.stands != seen:
-        raise KnownByNow(stands=place.stands or _("nothing"))
+        raise KnownByNow
     findings = Findings()
     row = place.row
     told = row | {f"{place.column.name}_{unit}" if place.column.measure and unit else column: text}
@@ -96,7 +99,7 @@ def enter_missing(
     check_fleet(fleet, load_ratings(), today or timezone.localdate(), findings)
     if findings.errors:
         raise FolderRefused(errors=findings.errors, findings=findings.listed())
-    store_fleet(fleet, standing, organization=organization, user=user, reason="entered as missing")
+    store_fleet(fleet, standing, organization=organization, user=user, reason=reason[:REASON_LENGTH])
     return Outcome(organization, count_rows(fleet), findings.listed())
 
 

@@ -135,7 +135,8 @@ def test_what_is_entered_of_an_assembly_says_nothing_else_of_it(planned, planner
 def test_what_somebody_entered_since_is_shown_and_not_written_over(planned, planner):
     Position.objects.filter(key="boom 2").update(peak_pressure_bar=280)
     answer = planner.post(address(planned), {"value": "300", "seen": ""}, follow=True)
-    assert "Somebody has entered it since: 280." in answer.content.decode()
+    text = answer.content.decode()
+    assert "Somebody has entered it since." in text and "280\N{NO-BREAK SPACE}bar" in text
     assert Position.objects.get(machine__key="M-01", key="boom 2").peak_pressure_bar == 280
     shown = answer.context["form"]["seen"].value()
     planner.post(address(planned), {"value": "300", "seen": shown})
@@ -156,11 +157,16 @@ def test_what_a_place_asks_is_corrected_from_what_may_stand_in_there(planned, pl
     assert "name=M-01%2Fboom%201&amp;column=working_pressure_bar" in stand_ins
     page = planner.get(address(planned, **asked)).content.decode()
     assert "On record: 250\N{NO-BREAK SPACE}bar." in page
-    answer = planner.post(address(planned, **asked), {"value": "180", "seen": "250"}, follow=True)
-    assert "Entered: working pressure, M-01, boom 1." in answer.content.decode()
+    unsaid = planner.post(address(planned, **asked), {"value": "180", "seen": "250"})
+    assert unsaid.status_code == 422 and Position.objects.filter(working_pressure_bar=180).count() == 0
+    sent = {"value": "180", "seen": "250", "reason": "relief valve set to 180"}
+    answer = planner.post(address(planned, **asked), sent, follow=True)
+    assert "Corrected: working pressure, M-01, boom 1." in answer.content.decode()
     position = Position.objects.get(machine__key="M-01", key="boom 1")
     assert position.working_pressure_bar == 180
-    assert position.history.first().history_user.username == "planner of Gravel Works"
+    record = position.history.first()
+    assert record.history_user.username == "planner of Gravel Works"
+    assert record.history_change_reason == "relief valve set to 180"
 
 
 def test_what_is_not_asked_of_a_hose_is_not_corrected_here(planned, planner):

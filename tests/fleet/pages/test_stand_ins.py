@@ -111,7 +111,7 @@ def test_a_planner_has_what_may_stand_in_belong_there_and_a_viewer_does_not(plan
         and "the new hose cut to 813" in shown.content.decode()
     )
     refused = planner.post(choosing, {"key": "D-100", "reason": "under its rating"})
-    assert refused.status_code == 422 and "is another assembly already" in refused.content.decode()
+    assert refused.status_code == 422 and "is drawn already" in refused.content.decode()
     done = planner.post(choosing, {"key": "D-100-2", "reason": "under its rating"}, follow=True)
     assert "D-100-2 belongs in M-01 boom 1 from now on" in done.content.decode()
     position = Position.objects.select_related("design__hose_part").get(machine__key="M-01", key="boom 1")
