@@ -7,7 +7,7 @@ from itertools import groupby
 
 from django.contrib import messages
 from django.core.cache import cache
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import TruncWeek
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
@@ -88,14 +88,15 @@ def weeks_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, dict]:
     """
     of_plan = LINES["kits"].objects.filter(plan=plan, ready=True)
     supplied = Q(changeout__in=of_plan.values("changeout"))
-    due = Q(due_on__lte=plan.as_of)
+    of_plan_too = LINES["forecasts"].objects.filter(plan=plan, assembly=OuterRef("assembly"))
+    due, limited = Q(due_on__lte=plan.as_of), Exists(of_plan_too.filter(limit_on__lte=plan.as_of))
     weeks = lines.annotate(monday=TruncWeek("planned_on")).order_by("monday").values("monday")
     weeks = weeks.annotate(
         stops=Count("changeout", distinct=True),
         special=Count("changeout", distinct=True, filter=Q(special_stop=True)),
         assemblies=Count("pk"),
-        must_now=Count("pk", filter=due & ~Q(due_reason="economy")),
-        cheaper_now=Count("pk", filter=due & Q(due_reason="economy")),
+        must_now=Count("pk", filter=due & limited),
+        cheaper_now=Count("pk", filter=due & ~limited),
         **{
             f"{name}_{days}": Count("pk", filter=kept & Q(planned_on__lte=_day_after(plan, days)))
             for days in (0, *(line.horizon_days for line in scope))

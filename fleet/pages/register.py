@@ -12,7 +12,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.frames.tags import with_lengths_made
-from fleet.models import LINES, Assembly, Build, ChangeoutDecision, Machine, MeterReading, Position
+from fleet.models import LINES, Assembly, Build, Machine, MeterReading, Position
+from fleet.services.decisions import standing_decisions
 
 from .forecast_lines import chance_curve, plan_says
 from .histories import change_history
@@ -145,12 +146,14 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
         request, Position.objects.filter(machine=found).select_related("design__hose_part").order_by("key")
     )
     positions = list(page)
-    decided = ChangeoutDecision.objects.filter(assembly=OuterRef("pk"), withdrawn_on=None)
+    decided = standing_decisions(reader.organization, reader.plan).filter(assembly=OuterRef("pk"))
     installed = {
         one.position_id: one
         for one in Assembly.objects.filter(position__in=positions, removed_on=None)
         .select_related("design__hose_part")
-        .annotate(is_decided=Exists(decided))
+        .annotate(
+            decided=Subquery(decided.values("kind")[:1]), decided_since=Subquery(decided.values("waits")[:1])
+        )
     }
     said = plan_says(reader, [one.key for one in installed.values()])
     for position in positions:

@@ -5,7 +5,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
-from fleet.models import LINES, Assembly, Kit, Machine, OpenOrder, Part, Position, StockPiece
+from fleet.models import LINES, Assembly, Machine, OpenOrder, Part, Position, StockPiece
 
 from .members import PageRequest, Reader, member_page
 
@@ -30,6 +30,7 @@ def search(request: PageRequest, reader: Reader) -> HttpResponse:
             for row in found[noun]
             if row.key.casefold() == sought.casefold()
         ]
+        exact += [("kit", name) for name in found["kits"] if name.casefold() == sought.casefold()]
         if len(exact) == 1:
             return redirect(exact[0][0], reader.organization.slug, exact[0][1])
     context = {
@@ -60,9 +61,7 @@ def _rows_with(sought: str, reader: Reader) -> dict[str, QuerySet]:
     orders = of(OpenOrder).filter(order__icontains=sought, quantity__gt=0)
     return {noun: of_noun.order_by("key", "pk") for noun, of_noun in rows.items()} | {
         "lots": _names(in_place, "hose_lot").union(_names(on_shelf, "lot")).order_by("name"),
-        "kits": _names(planned, "kit")
-        .union(_names(of(Kit).filter(key__icontains=sought), "key"))
-        .order_by("name"),
+        "kits": _names(planned, "kit").order_by("name"),
         "orders": _names(orders, "order").distinct().order_by("name"),
     }
 

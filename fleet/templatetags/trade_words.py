@@ -61,6 +61,12 @@ WORDS = {
         "best_fixed_age": _("Best fixed age"),
         "what_if": _("With the limits asked for"),
     },
+    "decision": {
+        "keep": _("kept in this stop"),
+        "not_before": _("not before a day"),
+        "not_after": _("not after a day"),
+        "refuse": _("not to be changed"),
+    },
     "purpose": {"changeout": _("for a changeout"), "standby": _("standby")},
     "scope": {
         "all": _("all sites"),

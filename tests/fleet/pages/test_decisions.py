@@ -2,8 +2,9 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
-from fleet.models import LINES, ChangeoutDecision, Position, Role
+from fleet.models import LINES, ChangeoutDecision, Plan, Position, Role
 from tests.fleet.pages.todays_plan import bring_up_to_today, day
 
 WORN, SHORT = "A-1-2", "A-1-1"  # of M-01: due on cost, and over its rating
@@ -131,7 +132,17 @@ def test_what_was_decided_is_marked_among_the_choices_and_on_the_machines_page(p
     text = text_of(client.get(decide_at(planned)))
     assert text.count("<strong>decided</strong>") == 1
     assert f">{day(60):%-d} {day(60):%b} {day(60).year}</time></span> <small><strong>decided" in text
-    assert "decided by a person" in text_of(client.get(machine))
+    assert "kept in this stop</strong>, decided since the plan" in text_of(client.get(machine))
+    Plan.objects.update(as_of=timezone.localdate(), started_at=timezone.now())
+    assert "kept in this stop</strong>, decided by a person" in text_of(client.get(machine))
+
+
+def test_what_the_plan_leaves_in_place_though_it_is_due_says_so_and_leads_to_what_stops_would_cost(
+    planned, member_of
+):
+    LINES["changeouts"].objects.all().delete()
+    text = text_of(member_of(planned).get(reverse("machine", args=[planned.slug, "M-01"])))
+    assert "the plan leaves it in place" in text and "What each stop would cost" in text
 
 
 def test_who_plans_nothing_sees_what_was_decided_and_decides_nothing(planned, member_of):

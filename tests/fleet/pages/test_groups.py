@@ -7,6 +7,7 @@ from fleet.models import (
     Assembly,
     Design,
     InspectionRequest,
+    Kit,
     OpenOrder,
     Part,
     Position,
@@ -164,6 +165,10 @@ def test_lots_on_a_shelf_kits_and_open_orders_are_found_too(planned, shop):
     OpenOrder.objects.create(**held, order="O-4711", quantity=5)
     assert find(shop, planned, "L-7").context["lots"] == ["L-77", "L-79"]
     assert find(shop, planned, "k-m").context["kits"] == ["K-M-01", "K-M-02"]
+    assert find(shop, planned, "k-m-01")["Location"] == reverse("kit", args=[planned.slug, "K-M-01"])
+    old = {"organization": planned, "site": site, "begun_on": day(-90), "purpose": "changeout"}
+    Kit.objects.create(**old, key="K-M-OLD")  # of an earlier plan: it has no page
+    assert not find(shop, planned, "M-OLD").context["kits"]
     assert find(shop, planned, "4711").context["orders"] == ["O-4711"]
 
 

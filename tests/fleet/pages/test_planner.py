@@ -40,7 +40,8 @@ def test_one_week_can_be_looked_at_by_itself_and_saved(planned, member_of):
 def test_what_must_not_wait_is_told_apart_from_what_is_cheaper_changed(planned, member_of):
     lines = LINES["changeouts"].objects
     lines.update(due_on=day(-3), due_reason="economy")
-    lines.filter(pk=lines.first().pk).update(due_reason="unfit")
+    LINES["forecasts"].objects.update(limit_on=day(40))
+    LINES["forecasts"].objects.filter(assembly=lines.first().assembly).update(limit_on=day(-3))
     page = due(member_of(planned), planned)
     sums, text = page.context["sums"], page.content.decode()
     assert (sums["must_now"], sums["cheaper_now"]) == (1, sums["assemblies"] - 1)

@@ -37,8 +37,8 @@ def test_what_came_and_what_was_counted_since_the_plan_stands_beside_what_it_kne
         reverse("shelves", args=[planned.slug]),
         reverse("part", args=[planned.slug, "H-2SN-08"]),
     ]
-    told = "<strong>now 18\N{NO-BREAK SPACE}m</strong>"
-    assert not any("<strong>now" in manager.get(page).content.decode() for page in pages)
+    told = "changed since: 18\N{NO-BREAK SPACE}m lie there"
+    assert not any("changed since" in manager.get(page).content.decode() for page in pages)
     held = {"organization": planned, "user": None, "part": "H-2SN-08", "site": "north"}
     StockPiece.objects.filter(part__key="H-2SN-08", site__key="north").delete()
     count_stock(**held, on_hand=18.0, piece="reel 9")
