@@ -46,8 +46,8 @@ def part_column(reader: Reader, name: str) -> Subquery:
 def advice_lines(reader: Reader):
     """The plan's advice for each part and site, with the part's `description` and what the order `costs`.
 
-    What happened since the plan read the register stands beside: `lies_now`, all that lies there, also what is
-    set aside or too old to use, where anything of it was counted, received, moved or taken since, and
+    What happened since the plan read the register stands beside: `lies_now`, all that lies there, also what
+    is set aside or too old to use, where anything of it was counted, received, moved or taken since, and
     `ordered_since`, by how much more is to come (less, where it is negative); None where nothing happened.
     """
     here = {"part__key": OuterRef("part"), "site__key": OuterRef("site")}
