@@ -88,8 +88,8 @@ def weeks_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, dict]:
     """
     of_plan = LINES["kits"].objects.filter(plan=plan, ready=True)
     supplied = Q(changeout__in=of_plan.values("changeout"))
-    of_plan_too = LINES["forecasts"].objects.filter(plan=plan, assembly=OuterRef("assembly"))
-    due, limited = Q(due_on__lte=plan.as_of), Exists(of_plan_too.filter(limit_on__lte=plan.as_of))
+    forecasts = LINES["forecasts"].objects.filter(plan=plan, assembly=OuterRef("assembly"))
+    due, limited = Q(due_on__lte=plan.as_of), Q(Exists(forecasts.filter(limit_on__lte=plan.as_of)))
     weeks = lines.annotate(monday=TruncWeek("planned_on")).order_by("monday").values("monday")
     weeks = weeks.annotate(
         stops=Count("changeout", distinct=True),

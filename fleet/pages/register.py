@@ -147,13 +147,12 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
     )
     positions = list(page)
     decided = standing_decisions(reader.organization, reader.plan).filter(assembly=OuterRef("pk"))
+    waits = decided.values("waits")[:1]  # type: ignore[misc]
     installed = {
         one.position_id: one
         for one in Assembly.objects.filter(position__in=positions, removed_on=None)
         .select_related("design__hose_part")
-        .annotate(
-            decided=Subquery(decided.values("kind")[:1]), decided_since=Subquery(decided.values("waits")[:1])
-        )
+        .annotate(decided=Subquery(decided.values("kind")[:1]), decided_since=Subquery(waits))
     }
     said = plan_says(reader, [one.key for one in installed.values()])
     for position in positions:

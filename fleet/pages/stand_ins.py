@@ -71,7 +71,7 @@ def choose(request: PageRequest, reader: Reader, machine: str, position: str) ->
     if drawn is None or candidate is None:
         raise Http404(_("That is not among what is known to pass all that the position asks."))
     start = {"key": free_design_key(reader.organization, drawn)}
-    form = DesignForm(request.POST or None, initial=start, critical=found.critical)
+    form = DesignForm(request.POST or None, initial=start, critical=bool(found.critical))
     if request.method == "POST" and form.is_valid():
         try:
             design = choose_design(
