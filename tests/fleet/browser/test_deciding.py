@@ -57,7 +57,7 @@ def test_what_takes_a_reason_is_not_refused_without_one_at_a_desk(gravel, open_p
     lines.get_by_role("link", name="Decide about A-1-1", exact=True).click()
     page.get_by_role("heading", name="Decide about A-1-1").wait_for()
     keep_picture(page, "deciding-choices-1440-dark")
-    page.get_by_role("link", name="Leave it in place").click()
+    page.get_by_role("link", name="Refuse: leave it in place").click()
     page.get_by_text("It stays past a limit:").wait_for()
     page.get_by_role("button", name="Decide so").click()
     assert page.get_by_label("Why (it stands beside your name)").evaluate(
@@ -66,7 +66,7 @@ def test_what_takes_a_reason_is_not_refused_without_one_at_a_desk(gravel, open_p
     keep_picture(page, "deciding-limit-1440-dark")
     page.get_by_role("link", name="Other choices").click()
     page.get_by_label("Not before").fill("2020-01-01")
-    page.get_by_role("link", name="Leave it undecided").click()
+    page.get_by_role("link", name="Decide nothing").click()
     page.get_by_role("heading", name="Decide about A-1-1").wait_for(state="detached")
     assert not ChangeoutDecision.objects.exists()
 
