@@ -188,7 +188,7 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
     first = remembered or Match(guess_targets(table.header, units_to_enter(reader)))
     form = MatchForm(table, request.POST if request.method == "POST" else None, first)
     match = form.matched()
-    refused, clashes = "", []
+    refused, clashes, on_record = "", [], []
     if request.method == "POST":
         if pairs := twice(match):
             refused = _("%(one)s and %(other)s are matched to the same column. Leave one of them out.") % {
@@ -199,7 +199,7 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
             try:
                 match_sheet(reading=found, user=request.user, title=title, match=match)
             except SheetNotMatched as refusal:
-                refused, clashes = str(refusal), refusal.clashes
+                refused, clashes, on_record = str(refusal), refusal.clashes, refusal.on_record
             else:
                 enqueue_reading(found.pk)
                 return redirect("folder", reader.organization.slug, found.pk)
@@ -219,6 +219,8 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
         "nothing": not match.columns,
         "clashes": clashes[:CLASHES_SHOWN],
         "clash_count": len(clashes),
+        "on_record": on_record[:CLASHES_SHOWN],
+        "on_record_count": len(on_record),
         "composed": composed(match),
     }
     return render(request, "imports/match.html", context, status=422 if refused else 200)

@@ -39,7 +39,7 @@ def made_of(table: Table, match: Match, made: Made) -> dict[str, Any]:
         },
         "told": list(told_manners(table, match).items()),
         "left_out": [one for one in table.header if one not in match.columns and table.texts(one)],
-        "without_design": made.without_design,
+        "without_design": list(made.without_design),
     }
 
 

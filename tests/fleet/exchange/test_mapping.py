@@ -61,7 +61,7 @@ def test_what_must_stand_and_no_column_gives_is_asked_for():
 def test_one_sheet_feeds_machines_positions_and_installations(tmp_path):
     made = map_table(table(*ROWS), of_header({"machines.site": "yard"}))
     files = made.files
-    assert made.clashes == [] and made.without_design == []
+    assert made.clashes == [] and made.without_design == {}
     assert made.lines == {"machines": [2], "positions": [2, 3], "installations": [2, 3], "sites": [2]}
     assert files["sites"] == [["site"], ["yard"]]
     assert files["machines"] == [["machine", "site"], ["EX-1", "yard"]]
@@ -209,7 +209,7 @@ def test_a_word_for_not_known_makes_no_part_of_that_name(word):
     assert [one.code for one in lacking(asked)] == ["designs.end_b_part"]
     sheet = table(["EX-1", "boom", "2SN", "8", "900", word, "E"], header=list(DESIGN))
     made = map_table(sheet, match({"machines.site": "yard"}, **DESIGN))
-    assert "parts" not in made.files and made.without_design == [2]
+    assert "parts" not in made.files and made.without_design == {2: ("EX-1", "boom")}
 
 
 def test_a_cause_that_is_not_known_is_told_as_such():
@@ -225,12 +225,28 @@ def test_a_cause_that_is_not_known_is_told_as_such():
     assert "unknown" in map_table(sheet, asked).files["installations"][1]
 
 
+@pytest.mark.parametrize("told", [["2SN", "8", "900", "", ""], [""] * 5])
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_hose_without_a_design_gets_none_of_another_hose_of_its_place(told, order):
+    columns = DESIGN | {"I": "installations.installed_on"}
+    rows = [
+        ["EX-1", "boom", "4SP", "8", "900", "E", "E", "2020-01-01"],
+        ["EX-1", "boom", *told, "2023-01-01"],
+    ]
+    sheet = table(*rows[::order], header=list(columns))
+    made = map_table(sheet, match({"machines.site": "yard"}, **columns))
+    assert made.files["positions"][1:] == [["EX-1", "boom", ""]]
+    designs = [row[3] for row in made.files["installations"][1:]]
+    assert designs[::order] == ["4SP 8 E E 900", ""]
+    assert made.without_design == {3 if order == 1 else 2: ("EX-1", "boom")}
+
+
 def test_a_row_that_does_not_tell_all_of_its_design_goes_in_without_one():
     whole = ["EX-1", "boom", "2SN", "8", "900", "E", "E"]
     without_end = ["EX-1", "stick", "2SN", "8", "900", "", "E"]
     asked = match({"machines.site": "yard"}, **DESIGN)
     made = map_table(table(whole, without_end, header=list(DESIGN)), asked)
-    assert made.without_design == [3]
+    assert made.without_design == {3: ("EX-1", "stick")}
     assert made.files["positions"] == [
         ["machine", "position", "design"],
         ["EX-1", "boom", "2SN 8 E E 900"],
