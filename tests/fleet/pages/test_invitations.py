@@ -168,3 +168,16 @@ def test_a_form_of_another_site_accepts_nothing(gravel, owner):
     strict = Client(enforce_csrf_checks=True)
     assert strict.post(address, CHOSEN).status_code == 403
     assert "form-action 'self'" in strict.get(address)["Content-Security-Policy"]
+
+
+def test_no_secret_goes_into_the_log(gravel, owner, caplog):
+    """A password that is refused, an address that holds no longer, a strange form: all of them are logged."""
+    address = invite(owner, gravel)
+    secret = address.rstrip("/").rpartition("/")[2]
+    Client().post(address, CHOSEN | {"new_password2": "another phrase"})
+    Client(enforce_csrf_checks=True).post(address, CHOSEN)
+    Invitation.objects.all().delete()
+    Client().get(address)
+    Client().get(f"/calendars/{secret}.ics")
+    logged = [record.getMessage().rpartition(": ")[2] for record in caplog.records]
+    assert logged == ["/invitations/…/"] * 3 + ["/calendars/…"]
