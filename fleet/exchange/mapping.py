@@ -21,6 +21,7 @@ from .hand_kept import (
     order_of,
     says_nothing,
     slashed,
+    told_doubt,
     written_in_inches,
 )
 from .schema import FILES_BY_NAME
@@ -185,6 +186,18 @@ def manners_of(table: Table, match: Match) -> dict[str, Manner]:
         header: Manner(order, target.column.name in SIZES and bool(written_in_inches(table.texts(header))))
         for header, target in match.columns.items()
     }
+
+
+def doubtful_sizes(table: Table, match: Match) -> list[str]:
+    """Why sizes of the table cannot be taken, each with what to write."""
+    manners = manners_of(table, match)
+    return [
+        told
+        for header, target in match.columns.items()
+        if target.column.name in SIZES
+        for text in dict.fromkeys(table.texts(header))
+        if (told := told_doubt(text, header, manners[header]))
+    ]
 
 
 def told_manners(table: Table, match: Match) -> dict[str, str]:

@@ -19,6 +19,7 @@ from fleet.exchange.mapping import (
     Match,
     Target,
     doubtful_days,
+    doubtful_sizes,
     lacking,
     target_of,
     told_manners,
@@ -39,7 +40,7 @@ from fleet.services.matching import (
 from .imports import FolderForm, folders_page, reading_of, units_to_enter
 from .members import PageRequest, Reader, member_page
 
-CLASHES_SHOWN = 20
+CLASHES_SHOWN = DOUBTS_SHOWN = 20
 SAMPLES_SHOWN = 3
 CHOICES = [
     ("", gettext_lazy("left out")),
@@ -213,6 +214,7 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
         "asked": (asked := asked_for(match, request.method == "POST")),
         "without_design": of_designs(match) if any(one["target"].file == "designs" for one in asked) else [],
         "doubtful": doubtful_days(table, match)[:3],
+        "sizes": doubtful_sizes(table, match)[:DOUBTS_SHOWN],
         "orders": ORDERS,
         "order": match.day_order,
         "refused": refused,

@@ -16,7 +16,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from fleet.exchange.foreign import Table, read_table
-from fleet.exchange.mapping import Made, Match, doubtful_days, lacking, map_table, target_of
+from fleet.exchange.mapping import Made, Match, doubtful_days, doubtful_sizes, lacking, map_table, target_of
 from fleet.exchange.sources import Unreadable
 from fleet.models import ColumnMapping, FolderReading, Organization, Position, ReadingState, User
 
@@ -101,6 +101,7 @@ def match_sheet(*, reading: FolderReading, user: User | None, title: str, match:
         not match.columns
         or lacking(match)
         or (doubtful_days(table, match) and not match.day_order)
+        or doubtful_sizes(table, match)
         or made.clashes
         or on_record
     ):

@@ -9,6 +9,7 @@ from fleet.exchange.mapping import (
     Match,
     Target,
     doubtful_days,
+    doubtful_sizes,
     lacking,
     map_table,
     target_of,
@@ -192,7 +193,36 @@ def test_sizes_in_inches_are_read_as_dash():
 
 def test_sizes_in_dash_stay_so_and_are_no_inches():
     assert dashes("-08", "8", "16", "1") == ["8", "16", "1"]
-    assert dashes("1/2", "-12", "16") == ["8", "12", "16"], "no hose has a bore of sixteen inches"
+    assert dashes("1/2", "-12", "-4") == ["8", "12", "4"]
+
+
+def doubts(*sizes: str) -> list[str]:
+    """What of the sizes of a column is in doubt, and why."""
+    sheet = table(*(["2SN", size] for size in sizes), header=["T", "S"])
+    return doubtful_sizes(sheet, match(T="parts.construction", S="parts.dash"))
+
+
+@pytest.mark.parametrize("bare", ["4", "04", "8", "16"])
+def test_a_bare_figure_beside_inches_that_may_be_a_dash_is_in_doubt(bare):
+    assert doubts("1/2", bare) == [
+        f"{bare} under S stands beside sizes in inches and may be a dash. Write inches as 1/4 or 4 in and a "
+        "dash as -4, or give dash a column of its own."
+    ]
+    assert doubts(bare) == [], "a column of dashes is in no doubt"
+    assert doubts("1/2", "4 in", "-4", "3", "¾") == [], "each of them is inches or dash for certain"
+
+
+@pytest.mark.parametrize("size", ["12.5", "6,3", "31.5", "5 in", "4 1/2", "72", "-72"])
+def test_a_size_that_no_hose_has_is_in_doubt(size):
+    """Bores in mm are no inches: 12.5 would be dash 200."""
+    assert doubts(size) == [
+        f"{size} under S is no size of a hose: they end at 4 in, which is dash 64. A bore in mm is matched "
+        "to parts.bore_mm."
+    ]
+
+
+def test_a_suction_hose_has_four_inches():
+    assert dashes("4 in", '3 1/2"', "1/2") == ["64", "56", "8"] and dashes("64") == ["64"]
 
 
 def test_how_sizes_in_inches_are_read_is_told():

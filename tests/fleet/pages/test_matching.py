@@ -232,6 +232,16 @@ def test_a_row_without_its_ends_is_told_before_anything_is_stored(gravel, member
     )
 
 
+def test_a_sheet_with_sizes_in_doubt_is_not_read(gravel, member_of, enqueued):
+    client = member_of(gravel)
+    address = send(client, gravel, WITH_DESIGNS.replace("big", "4")).url
+    page = client.get(address)
+    assert "4 under Size stands beside sizes in inches" in page.content.decode()
+    assert client.post(address, chosen(page) | SITE).status_code == 422 and enqueued == []
+    client.post(address, chosen(page) | SITE | {"column_3": ""})
+    assert len(enqueued) == 1
+
+
 OF_ONE_PLACE = (
     "Machine no.,Hose position,Tag,Fitted,Removed,Cause,Type,Size,Length mm,End A,End B,Rated pressure bar,"
     "Pressure bar\n"
