@@ -168,6 +168,15 @@ def test_findings_name_the_rows_and_columns_of_the_sheet(gravel, member_of):
     assert '<dt>Size <span class="heavy">here</span></dt>' in text
 
 
+def test_a_sheet_that_came_before_names_were_kept_is_read_under_that_of_its_file(gravel, member_of):
+    client = member_of(gravel)
+    address = send(client, gravel, WITH_DESIGNS, "hoses before.csv").url
+    FolderReading.objects.update(sent_names=[])
+    reading = read_matched(client, address)
+    assert reading.state == ReadingState.REFUSED
+    assert [finding["file"] for finding in reading.findings] == ["hoses_before.csv"]
+
+
 def test_findings_of_a_workbook_name_its_sheet(gravel, member_of):
     book, written = Workbook(), BytesIO()
     book.active.append(["Machine", "Site"])
