@@ -236,6 +236,13 @@ LOGGING = {
             ],
         }
     },
+    "filters": {"without_secrets": {"()": "fleet.services.secret_addresses.WithoutSecrets"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "lines"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # Django's own that log the address of a request. A filter holds only at the logger that is written to.
+    "loggers": {
+        "django.request": {"filters": ["without_secrets"]},
+        "django.security.csrf": {"filters": ["without_secrets"]},
+        "django.server": {"filters": ["without_secrets"], "handlers": ["console"], "propagate": False},
+    },
 }

@@ -8,13 +8,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from forecasting.wording import gettext as _
+
 from .columns import Column, Kind
 from .numerals import meant_number, shortest
 from .tables import NUMERIC
 
 SIZES = ("dash", "connection_dash")
-# A bare 1 beside 1/2 and 3/4 is an inch; of this and more there is no hose in inches, so it is a dash.
-LEAST_DASH = 4
+# Suction hose goes to 4 in, from memory. A bare 1 beside 1/2 and 3/4 is an inch; a bare 4 may be a dash too.
+MOST_INCHES = 4
+MOST_DASH = MOST_INCHES * 16
 # What people write where they do not know; in a fleet folder such a cell is empty.
 NOT_KNOWN = re.compile(r"not known|unknown|n/a|n\.a\.?|none|[-–—?]+", re.IGNORECASE)
 
@@ -72,19 +75,42 @@ def dash_of_inches(text: str, *, bare: bool = False) -> str | None:
 
     None where the text is no size in inches; one without sign or fraction is one if `bare` says so.
     """
+    size, only_inches = _figure_of(text) or (0, False)
+    inches = size <= MOST_INCHES if only_inches else bare and size < MOST_INCHES
+    return shortest(float(size * 16)) if size and inches else None
+
+
+def told_doubt(text: str, header: str, manner: Manner) -> str:
+    """Why the size under the header cannot be taken, with what to write; '' where nothing is in doubt."""
+    size, only_inches = _figure_of(text.removeprefix("-")) or (0, False)
+    if size > (MOST_INCHES if only_inches else MOST_DASH):
+        told = _(
+            "%(text)s under %(header)s is no size of a hose: they end at 4 in, which is dash 64. A bore in "
+            "mm is matched to parts.bore_mm."
+        )
+    elif manner.in_inches and size >= MOST_INCHES and text.isdecimal():
+        told = _(
+            "%(text)s under %(header)s stands beside sizes in inches and may be a dash. Write inches as 1/4 "
+            "or 4 in and a dash as -4, or give dash a column of its own."
+        )
+    else:
+        return ""
+    return told % {"text": text, "header": header}
+
+
+def _figure_of(text: str) -> tuple[Fraction, bool] | None:
+    """The figure of a size, and whether inches alone are written so: with a sign, as a fraction, in decimals.
+
+    None where it is no figure.
+    """
     plain = re.sub("[½¼¾⅛⅜⅝⅞]", lambda small: f" {_SMALL[small[0]]}", text).strip()
     inches = _INCH_SIGN.sub("", plain)
-    signed = inches != plain
     if fraction := _FRACTION.fullmatch(inches):
-        size = int(fraction[1] or 0) + Fraction(int(fraction[2]), int(fraction[3]))
-    elif _DECIMAL.fullmatch(inches):
-        size = Fraction("0" + inches.replace(",", "."))
-        broken = size.denominator > 1
-        if not (signed or broken or (bare and size < LEAST_DASH)):
-            return None
-    else:
+        return int(fraction[1] or 0) + Fraction(int(fraction[2]), int(fraction[3])), True
+    if not _DECIMAL.fullmatch(inches):
         return None
-    return shortest(float(size * 16)) if size else None
+    size = Fraction("0" + inches.replace(",", "."))
+    return size, inches != plain or size.denominator > 1
 
 
 def slashed(text: str) -> tuple[int, int, int] | None:

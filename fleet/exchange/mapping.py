@@ -21,6 +21,7 @@ from .hand_kept import (
     order_of,
     says_nothing,
     slashed,
+    told_doubt,
     written_in_inches,
 )
 from .schema import FILES_BY_NAME
@@ -38,6 +39,7 @@ MATCHED = (
 )
 # What is put together from the row where the table has no column for it, by file and column, and of what.
 STAY = (("installations", "machine"), ("installations", "position"), ("installations", "installed_on"))
+PLACE = ("machine", "position")
 MADE_OF = ("hose_part", "end_a_part", "end_b_part", "overall_length")
 COMPOSED: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {
     ("installations", "assembly"): STAY,
@@ -186,6 +188,18 @@ def manners_of(table: Table, match: Match) -> dict[str, Manner]:
     }
 
 
+def doubtful_sizes(table: Table, match: Match) -> list[str]:
+    """Why sizes of the table cannot be taken, each with what to write."""
+    manners = manners_of(table, match)
+    return [
+        told
+        for header, target in match.columns.items()
+        if target.column.name in SIZES
+        for text in dict.fromkeys(table.texts(header))
+        if (told := told_doubt(text, header, manners[header]))
+    ]
+
+
 def told_manners(table: Table, match: Match) -> dict[str, str]:
     """What is told of how days and sizes are read, by the header under which they stand."""
     told = {}
@@ -219,14 +233,14 @@ class Made:
     """What comes of a table: `files` of a fleet folder, each as its header and its rows.
 
     `lines` has the line of the table from which each row came, the first of them where it came of several;
-    `clashes` what rows say against each other; `without_design` the lines that tell something of a design,
-    but not all that it needs, so that none is made of them.
+    `clashes` what rows say against each other; `without_design` the machine and position of each line that
+    does not tell all that a design needs, so that none is made of it.
     """
 
     files: dict[str, list[list[str]]]
     lines: dict[str, list[int]]
     clashes: list[Clash]
-    without_design: list[int]
+    without_design: dict[int, tuple[str, str]]
 
 
 def map_table(table: Table, match: Match) -> Made:
@@ -236,7 +250,7 @@ def map_table(table: Table, match: Match) -> Made:
     """
     manners = manners_of(table, match)
     clashes: list[Clash] = []
-    without_design: list[int] = []
+    without_design: dict[int, tuple[str, str]] = {}
     places = {header: place for place, header in enumerate(table.header)}
     gathered = {file: _Gathered(file) for file in match.files}
     for line, row in enumerate(table.rows, start=table.first_line):
@@ -247,7 +261,8 @@ def map_table(table: Table, match: Match) -> Made:
         if not any(said.values()):
             continue
         if _lacks_a_design(match, said):
-            without_design.append(line)
+            machine, position = (_given("installations", name, match, said) for name in PLACE)
+            without_design[line] = machine, position
             said = {target: text for target, text in said.items() if target.file not in ("designs", "parts")}
         for file, into in gathered.items():
             if file == "parts" and "designs" in gathered:
@@ -255,11 +270,14 @@ def map_table(table: Table, match: Match) -> Made:
                     into.add(part, line, clashes)
             elif _speaks_of(file, said):
                 into.add(_row_of(file, match, said), line, clashes)
+    if {"designs", "positions"} <= set(gathered):
+        without_design |= _bare_hoses(gathered)
+        _leave_bare(gathered["positions"], without_design.values())
     files = {file: into.table() for file, into in gathered.items() if into.rows}
     lines = {file: list(into.lines.values()) for file, into in gathered.items() if into.rows}
     if "machines" in files:
         files["sites"], lines["sites"] = _named_sites(files["machines"], lines["machines"])
-    return Made(files, lines, clashes, without_design)
+    return Made(files, lines, clashes, dict(sorted(without_design.items())))
 
 
 class _Gathered:
@@ -289,6 +307,28 @@ class _Gathered:
 
     def _key_headers(self) -> Iterable[str]:
         return (column.name for column in self.file.columns if column.key)
+
+
+def _bare_hoses(gathered: Mapping[str, _Gathered]) -> dict[int, tuple[str, str]]:
+    """The machine and position of each hose of which no row tells a design, by its first line."""
+    hoses = gathered.get("installations")
+    if hoses is None:
+        return {}
+    return {
+        hoses.lines[key]: (row.get("machine", ""), row.get("position", ""))
+        for key, row in hoses.rows.items()
+        if not row.get("design")
+    }
+
+
+def _leave_bare(positions: _Gathered, places: Iterable[tuple[str, str]]) -> None:
+    """Has these places ask for no design.
+
+    A hose without one has that of its place: it would get the design of another hose there, and its rating.
+    """
+    for place in places:
+        if place in positions.rows:
+            positions.rows[place]["design"] = ""
 
 
 def _speaks_of(file: str, said: Mapping[Target, str]) -> bool:

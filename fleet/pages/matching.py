@@ -19,6 +19,7 @@ from fleet.exchange.mapping import (
     Match,
     Target,
     doubtful_days,
+    doubtful_sizes,
     lacking,
     target_of,
     told_manners,
@@ -39,7 +40,7 @@ from fleet.services.matching import (
 from .imports import FolderForm, folders_page, reading_of, units_to_enter
 from .members import PageRequest, Reader, member_page
 
-CLASHES_SHOWN = 20
+CLASHES_SHOWN = DOUBTS_SHOWN = 20
 SAMPLES_SHOWN = 3
 CHOICES = [
     ("", gettext_lazy("left out")),
@@ -188,7 +189,7 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
     first = remembered or Match(guess_targets(table.header, units_to_enter(reader)))
     form = MatchForm(table, request.POST if request.method == "POST" else None, first)
     match = form.matched()
-    refused, clashes = "", []
+    refused, clashes, on_record = "", [], []
     if request.method == "POST":
         if pairs := twice(match):
             refused = _("%(one)s and %(other)s are matched to the same column. Leave one of them out.") % {
@@ -199,7 +200,7 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
             try:
                 match_sheet(reading=found, user=request.user, title=title, match=match)
             except SheetNotMatched as refusal:
-                refused, clashes = str(refusal), refusal.clashes
+                refused, clashes, on_record = str(refusal), refusal.clashes, refusal.on_record
             else:
                 enqueue_reading(found.pk)
                 return redirect("folder", reader.organization.slug, found.pk)
@@ -213,12 +214,15 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
         "asked": (asked := asked_for(match, request.method == "POST")),
         "without_design": of_designs(match) if any(one["target"].file == "designs" for one in asked) else [],
         "doubtful": doubtful_days(table, match)[:3],
+        "sizes": doubtful_sizes(table, match)[:DOUBTS_SHOWN],
         "orders": ORDERS,
         "order": match.day_order,
         "refused": refused,
         "nothing": not match.columns,
         "clashes": clashes[:CLASHES_SHOWN],
         "clash_count": len(clashes),
+        "on_record": on_record[:CLASHES_SHOWN],
+        "on_record_count": len(on_record),
         "composed": composed(match),
     }
     return render(request, "imports/match.html", context, status=422 if refused else 200)

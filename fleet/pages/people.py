@@ -40,14 +40,16 @@ class RoleForm(forms.Form):
 def belong(request: PageRequest, reader: Reader) -> HttpResponse:
     """The people of the organization by name, each with a choice of role, and the form that adds one.
 
-    Whoever has no account yet is invited: the address to hand over is shown this once.
+    Whoever has no account yet is invited: the address to hand over is shown this once. The button says whom,
+    whatever stands in the field by then.
     """
-    form = AddForm(request.POST or None)
+    invited = request.POST.get("invite")
+    form = AddForm(request.POST.dict() | {"name": invited} if invited else request.POST or None)
     told: dict[str, Any] = {}
     if request.method == "POST" and form.is_valid():
         asked = {"organization": reader.organization, "user": request.user, **form.cleaned_data}
         try:
-            if "invite" in request.POST:
+            if invited:
                 invitation, secret = invite_person(**asked)
                 address = request.build_absolute_uri(reverse("accept", args=[secret]))
                 told, form = {"invitation": invitation, "address": address}, AddForm()

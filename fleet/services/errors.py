@@ -114,14 +114,17 @@ class NotLookedAt(ServiceError):
 
 
 class SheetNotMatched(ServiceError):
-    """The columns of a sheet are not matched so that a fleet folder comes of it; `clashes` are its rows that
-    say different things of one thing."""
+    """The columns of a sheet are not matched so that a fleet folder comes of it.
+
+    `clashes` are its rows that say different things of one thing, `on_record` those whose hose would get the
+    design of its place though they tell of another.
+    """
 
     code = "sheet_not_matched"
     message = gettext_lazy("Nothing was read yet: say what is still asked for below.")
 
-    def __init__(self, *, clashes: list) -> None:
-        self.clashes = clashes
+    def __init__(self, *, clashes: list, on_record: list) -> None:
+        self.clashes, self.on_record = clashes, on_record
         super().__init__()
 
 

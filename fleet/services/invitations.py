@@ -6,6 +6,7 @@ so that nobody keeps a way back in.
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
@@ -39,8 +40,8 @@ class InvitationEnded(ServiceError):
 
     code = "invitation_ended"
     message = gettext_lazy(
-        "This invitation does not hold: it was used or withdrawn, or is older than a week. Ask who sent it "
-        "for another."
+        "This invitation does not hold: it was used or withdrawn, is older than a week, or who sent it is no "
+        "owner any more. Ask an owner for another."
     )
 
 
@@ -79,22 +80,17 @@ def withdraw_invitation(*, organization: Organization, invitation: int) -> bool:
 
 
 def invitations_of(organization: Organization):
-    """What is open or was never used, by name."""
-    return Invitation.objects.filter(organization=organization).select_related("invited_by").order_by("name")
+    """What is open or was never used, by name; `of_an_owner` says whether who invited still is one."""
+    invitations = Invitation.objects.filter(organization=organization).annotate(of_an_owner=_of_an_owner())
+    return invitations.select_related("invited_by").order_by("name")
 
 
 def open_invitation(secret: str) -> Invitation | None:
     """The invitation at that address; None where none holds there."""
     invitations = Invitation.objects.filter(
-        digest=digest_of(secret), invited_at__gt=timezone.now() - INVITATION_LASTS
+        _of_an_owner(), digest=digest_of(secret), invited_at__gt=timezone.now() - INVITATION_LASTS
     )
-    invitation = invitations.select_related("organization").first()
-    if invitation is None:
-        return None
-    owners = Membership.objects.filter(
-        organization=invitation.organization, role=Role.OWNER, user__is_active=True
-    )
-    return invitation if owners.filter(user=invitation.invited_by_id).exists() else None
+    return invitations.select_related("organization").first()
 
 
 @transaction.atomic(durable=True)
@@ -113,8 +109,7 @@ def accept_invitation(*, secret: str, password: str) -> Membership:
     person.set_password(password)
     person.full_clean()
     try:
-        with transaction.atomic():
-            person.save()
+        person.save()
     except IntegrityError as refusal:  # another organization's of that name was accepted at this moment
         raise NameTaken(name=invitation.name) from refusal
     membership = Membership(organization=invitation.organization, user=person, role=invitation.role)
@@ -123,6 +118,12 @@ def accept_invitation(*, secret: str, password: str) -> Membership:
     membership.save()
     invitation.delete()
     return membership
+
+
+def _of_an_owner() -> Exists:
+    """Of an invitation: whether who invited is an owner still."""
+    owners = Membership.objects.filter(role=Role.OWNER, user__is_active=True)
+    return Exists(owners.filter(organization=OuterRef("organization"), user=OuterRef("invited_by")))
 
 
 def _refuse_taken(name: str) -> None:

@@ -7,6 +7,7 @@ import csv
 import io
 import zipfile
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from django.core.files import File
@@ -15,15 +16,25 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from fleet.exchange.foreign import Table, read_table
-from fleet.exchange.mapping import Match, doubtful_days, lacking, map_table, target_of
+from fleet.exchange.mapping import Made, Match, doubtful_days, doubtful_sizes, lacking, map_table, target_of
 from fleet.exchange.sources import Unreadable
-from fleet.models import ColumnMapping, FolderReading, Organization, ReadingState, User
+from fleet.models import ColumnMapping, FolderReading, Organization, Position, ReadingState, User
 
 from .errors import NotLookedAt, SheetNotMatched, UploadNotReadable
 from .readings import MATCHED_ANEW, give_up, leave_forgotten
 from .sheet_findings import made_of
 
 NAME_LENGTH = 120  # of a column mapping
+
+
+@dataclass(frozen=True, slots=True)
+class OnRecord:
+    """A row that does not tell all of its design, and the design that its place has in the register."""
+
+    line: int
+    machine: str
+    position: str
+    design: str
 
 
 @transaction.atomic(durable=True)
@@ -79,19 +90,22 @@ def remembered_match(organization: Organization, header: Sequence[str]) -> Match
 def match_sheet(*, reading: FolderReading, user: User | None, title: str, match: Match) -> FolderReading:
     """The reading, requested as the fleet folder that the sheet makes; an adapter hands it to `read_folder`.
 
-    The match is remembered. Raises SheetNotMatched where it lacks something or rows speak against each other,
-    and NotLookedAt where the reading waits no longer.
+    The match is remembered. Raises SheetNotMatched where it lacks something or rows speak against each other
+    or the register, and NotLookedAt where the reading waits no longer.
     """
     held = FolderReading.objects.select_for_update().get(pk=reading.pk)
     table = sheet_to_match(held, title)
     made = map_table(table, match)
+    on_record = [] if lacking(match) else _on_record(held.organization, made)
     if (
         not match.columns
         or lacking(match)
         or (doubtful_days(table, match) and not match.day_order)
+        or doubtful_sizes(table, match)
         or made.clashes
+        or on_record
     ):
-        raise SheetNotMatched(clashes=made.clashes)
+        raise SheetNotMatched(clashes=made.clashes, on_record=on_record)
     _remember(held.organization, user, PurePosixPath(held.upload.name or "").stem, table, match)
     held.sheet = held.upload.name
     held.upload.save("folder.zip", _folder(made.files), save=False)
@@ -114,6 +128,28 @@ def match_again(*, reading: FolderReading) -> FolderReading:
     held.save()
     give_up(folder)
     return held
+
+
+def _on_record(organization: Organization, made: Made) -> list[OnRecord]:
+    """The rows without a design whose place has one in the register, and keeps it: the sheet tells no places.
+
+    Their hose would have the design of its place, as every hose without one of its own has.
+    """
+    if "positions" in made.files or "installations" not in made.files:
+        return []
+    machines = {machine for machine, _position in made.without_design.values()}
+    designs = {
+        (machine, position): design
+        for machine, position, design in Position.objects.of(organization)
+        .filter(machine__key__in=machines, design__isnull=False)
+        .values_list("machine__key", "key", "design__key")
+        .order_by()
+    }
+    return [
+        OnRecord(line, *place, designs[place])
+        for line, place in made.without_design.items()
+        if place in designs
+    ]
 
 
 def _remember(organization: Organization, user: User | None, name: str, table: Table, match: Match) -> None:

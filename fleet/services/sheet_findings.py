@@ -39,7 +39,7 @@ def made_of(table: Table, match: Match, made: Made) -> dict[str, Any]:
         },
         "told": list(told_manners(table, match).items()),
         "left_out": [one for one in table.header if one not in match.columns and table.texts(one)],
-        "without_design": made.without_design,
+        "without_design": list(made.without_design),
     }
 
 
@@ -52,7 +52,9 @@ def tell_by_sheet(
     """
     if not reading.sheet or not findings:
         return list(findings), beside
-    name, title = reading.sent_names[0], reading.made_of["title"]
+    # A sheet that came before names were kept has only that of its file.
+    name = reading.sent_names[0] if reading.sent_names else Path(reading.sheet.name).name
+    title = reading.made_of["title"]
     label = _("%(path)s sheet %(title)s") % {"path": name, "title": title} if title else name
     told = [_of_sheet(one, label, reading.made_of) for one in findings]
     told.sort(key=lambda one: (one.severity != Severity.ERROR, one.line or 0, one.column))

@@ -9,6 +9,7 @@ from fleet.exchange.mapping import (
     Match,
     Target,
     doubtful_days,
+    doubtful_sizes,
     lacking,
     map_table,
     target_of,
@@ -61,7 +62,7 @@ def test_what_must_stand_and_no_column_gives_is_asked_for():
 def test_one_sheet_feeds_machines_positions_and_installations(tmp_path):
     made = map_table(table(*ROWS), of_header({"machines.site": "yard"}))
     files = made.files
-    assert made.clashes == [] and made.without_design == []
+    assert made.clashes == [] and made.without_design == {}
     assert made.lines == {"machines": [2], "positions": [2, 3], "installations": [2, 3], "sites": [2]}
     assert files["sites"] == [["site"], ["yard"]]
     assert files["machines"] == [["machine", "site"], ["EX-1", "yard"]]
@@ -192,7 +193,36 @@ def test_sizes_in_inches_are_read_as_dash():
 
 def test_sizes_in_dash_stay_so_and_are_no_inches():
     assert dashes("-08", "8", "16", "1") == ["8", "16", "1"]
-    assert dashes("1/2", "-12", "16") == ["8", "12", "16"], "no hose has a bore of sixteen inches"
+    assert dashes("1/2", "-12", "-4") == ["8", "12", "4"]
+
+
+def doubts(*sizes: str) -> list[str]:
+    """What of the sizes of a column is in doubt, and why."""
+    sheet = table(*(["2SN", size] for size in sizes), header=["T", "S"])
+    return doubtful_sizes(sheet, match(T="parts.construction", S="parts.dash"))
+
+
+@pytest.mark.parametrize("bare", ["4", "04", "8", "16"])
+def test_a_bare_figure_beside_inches_that_may_be_a_dash_is_in_doubt(bare):
+    assert doubts("1/2", bare) == [
+        f"{bare} under S stands beside sizes in inches and may be a dash. Write inches as 1/4 or 4 in and a "
+        "dash as -4, or give dash a column of its own."
+    ]
+    assert doubts(bare) == [], "a column of dashes is in no doubt"
+    assert doubts("1/2", "4 in", "-4", "3", "¾") == [], "each of them is inches or dash for certain"
+
+
+@pytest.mark.parametrize("size", ["12.5", "6,3", "31.5", "5 in", "4 1/2", "72", "-72"])
+def test_a_size_that_no_hose_has_is_in_doubt(size):
+    """Bores in mm are no inches: 12.5 would be dash 200."""
+    assert doubts(size) == [
+        f"{size} under S is no size of a hose: they end at 4 in, which is dash 64. A bore in mm is matched "
+        "to parts.bore_mm."
+    ]
+
+
+def test_a_suction_hose_has_four_inches():
+    assert dashes("4 in", '3 1/2"', "1/2") == ["64", "56", "8"] and dashes("64") == ["64"]
 
 
 def test_how_sizes_in_inches_are_read_is_told():
@@ -209,7 +239,7 @@ def test_a_word_for_not_known_makes_no_part_of_that_name(word):
     assert [one.code for one in lacking(asked)] == ["designs.end_b_part"]
     sheet = table(["EX-1", "boom", "2SN", "8", "900", word, "E"], header=list(DESIGN))
     made = map_table(sheet, match({"machines.site": "yard"}, **DESIGN))
-    assert "parts" not in made.files and made.without_design == [2]
+    assert "parts" not in made.files and made.without_design == {2: ("EX-1", "boom")}
 
 
 def test_a_cause_that_is_not_known_is_told_as_such():
@@ -225,12 +255,28 @@ def test_a_cause_that_is_not_known_is_told_as_such():
     assert "unknown" in map_table(sheet, asked).files["installations"][1]
 
 
+@pytest.mark.parametrize("told", [["2SN", "8", "900", "", ""], [""] * 5])
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_hose_without_a_design_gets_none_of_another_hose_of_its_place(told, order):
+    columns = DESIGN | {"I": "installations.installed_on"}
+    rows = [
+        ["EX-1", "boom", "4SP", "8", "900", "E", "E", "2020-01-01"],
+        ["EX-1", "boom", *told, "2023-01-01"],
+    ]
+    sheet = table(*rows[::order], header=list(columns))
+    made = map_table(sheet, match({"machines.site": "yard"}, **columns))
+    assert made.files["positions"][1:] == [["EX-1", "boom", ""]]
+    designs = [row[3] for row in made.files["installations"][1:]]
+    assert designs[::order] == ["4SP 8 E E 900", ""]
+    assert made.without_design == {3 if order == 1 else 2: ("EX-1", "boom")}
+
+
 def test_a_row_that_does_not_tell_all_of_its_design_goes_in_without_one():
     whole = ["EX-1", "boom", "2SN", "8", "900", "E", "E"]
     without_end = ["EX-1", "stick", "2SN", "8", "900", "", "E"]
     asked = match({"machines.site": "yard"}, **DESIGN)
     made = map_table(table(whole, without_end, header=list(DESIGN)), asked)
-    assert made.without_design == [3]
+    assert made.without_design == {3: ("EX-1", "stick")}
     assert made.files["positions"] == [
         ["machine", "position", "design"],
         ["EX-1", "boom", "2SN 8 E E 900"],

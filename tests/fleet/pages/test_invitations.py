@@ -31,7 +31,7 @@ def page(organization) -> str:
 
 def invite(owner, organization, name: str = "anna.new", role: str = "shop") -> str:
     """The address that the page shows."""
-    answer = owner.post(page(organization), {"name": name, "role": role, "invite": "yes"})
+    answer = owner.post(page(organization), {"name": name, "role": role, "invite": name})
     return answer.context["address"]
 
 
@@ -39,6 +39,11 @@ def test_who_has_no_account_is_offered_an_invitation(gravel, owner):
     answer = owner.post(page(gravel), {"name": "anna.new", "role": "shop"})
     assert answer.status_code == 422 and "invite them if they have none yet" in answer.content.decode()
     assert "Invite anna.new" in answer.content.decode() and not Invitation.objects.exists()
+    button = re.search(r'<button[^>]*name="invite" value="([^"]*)"', answer.content.decode())
+    owner.post(page(gravel), {"name": "bert.new", "role": "shop", "invite": button[1]})
+    assert Invitation.objects.get().name == "anna.new", (
+        "the button says whom, whatever the field says by then"
+    )
 
 
 def test_an_invited_person_chooses_a_password_and_is_in(gravel, owner, guest):
@@ -101,11 +106,24 @@ def test_an_invitation_holds_as_long_as_who_invited_is_an_owner(gravel, owner, g
     assert not User.objects.filter(username="anna.new").exists()
 
 
+def test_an_invitation_whose_owner_is_one_no_more_is_told_as_ended(gravel, owner):
+    invite(owner, gravel)
+    ended = "ended, as owner of Gravel Works is no owner any more; invite them anew"
+    assert ended not in owner.get(page(gravel)).content.decode()
+    second = User.objects.create_user("second owner")
+    Membership.objects.create(user=second, organization=gravel, role=Role.OWNER)
+    Membership.objects.exclude(user=second).update(role=Role.MANAGER)
+    owner.force_login(second)
+    assert ended in owner.get(page(gravel)).content.decode()
+    invite(owner, gravel)
+    assert ended not in owner.get(page(gravel)).content.decode()
+
+
 @pytest.mark.parametrize("role", [Role.VIEWER, Role.SHOP, Role.PLANNER, Role.MANAGER])
 def test_no_other_role_invites_or_withdraws(gravel, member_of, owner, role):
     invite(owner, gravel)
     client = member_of(gravel, role)
-    asked = {"name": "eve", "role": "owner", "invite": "yes"}
+    asked = {"name": "eve", "role": "owner", "invite": "eve"}
     assert client.post(page(gravel), asked).status_code == 403
     withdraw = reverse("withdraw_invited", args=[gravel.slug, Invitation.objects.get().pk])
     assert client.post(withdraw).status_code == 403
@@ -128,7 +146,7 @@ def test_an_owner_withdraws_none_of_another_organization(gravel, quarry, member_
     ],
 )
 def test_a_name_that_is_taken_or_cannot_be_is_not_invited(gravel, owner, name, told):
-    answer = owner.post(page(gravel), {"name": name, "role": "shop", "invite": "yes"})
+    answer = owner.post(page(gravel), {"name": name, "role": "shop", "invite": name})
     assert answer.status_code == 422 and told in answer.content.decode()
     assert not Invitation.objects.exists()
 
@@ -168,3 +186,16 @@ def test_a_form_of_another_site_accepts_nothing(gravel, owner):
     strict = Client(enforce_csrf_checks=True)
     assert strict.post(address, CHOSEN).status_code == 403
     assert "form-action 'self'" in strict.get(address)["Content-Security-Policy"]
+
+
+def test_no_secret_goes_into_the_log(gravel, owner, caplog):
+    """A password that is refused, an address that holds no longer, a strange form: all of them are logged."""
+    address = invite(owner, gravel)
+    secret = address.rstrip("/").rpartition("/")[2]
+    Client().post(address, CHOSEN | {"new_password2": "another phrase"})
+    Client(enforce_csrf_checks=True).post(address, CHOSEN)
+    Invitation.objects.all().delete()
+    Client().get(address)
+    Client().get(f"/calendars/{secret}.ics")
+    logged = [record.getMessage().rpartition(": ")[2] for record in caplog.records]
+    assert logged == ["/invitations/…/"] * 3 + ["/calendars/…"]

@@ -1,5 +1,6 @@
 """A spreadsheet of somebody's own shape goes through its matched columns to the look at what would change."""
 
+from datetime import date
 from io import BytesIO
 
 import pytest
@@ -7,8 +8,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from openpyxl import Workbook
 
-from fleet.models import Assembly, ColumnMapping, FolderReading, ReadingState, Role
+from fleet.models import LINES, Assembly, ColumnMapping, FolderReading, Part, ReadingState, Role
 from fleet.services.readings import agree_to_folder, read_folder
+from fleet.services.replanning import request_plan, run_plan
 
 SHEET = (
     "Our hoses\n"
@@ -166,6 +168,15 @@ def test_findings_name_the_rows_and_columns_of_the_sheet(gravel, member_of):
     assert '<dt>Size <span class="heavy">here</span></dt>' in text
 
 
+def test_a_sheet_that_came_before_names_were_kept_is_read_under_that_of_its_file(gravel, member_of):
+    client = member_of(gravel)
+    address = send(client, gravel, WITH_DESIGNS, "hoses before.csv").url
+    FolderReading.objects.update(sent_names=[])
+    reading = read_matched(client, address)
+    assert reading.state == ReadingState.REFUSED
+    assert [finding["file"] for finding in reading.findings] == ["hoses_before.csv"]
+
+
 def test_findings_of_a_workbook_name_its_sheet(gravel, member_of):
     book, written = Workbook(), BytesIO()
     book.active.append(["Machine", "Site"])
@@ -202,8 +213,9 @@ def test_nobody_but_who_may_import_matches_anew(gravel, member_of):
     client = member_of(gravel)
     reading = read_matched(client, send(client, gravel, WITH_DESIGNS).url)
     client = member_of(gravel, Role.SHOP)
-    assert client.post(reverse("match_anew", args=[gravel.slug, reading.pk])).status_code == 403
-    assert "match_anew" not in client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
+    anew = reverse("match_anew", args=[gravel.slug, reading.pk])
+    assert client.post(anew).status_code == 403
+    assert anew not in client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
 
 
 def test_how_days_and_sizes_are_read_is_told_before_anything_is_stored(gravel, member_of):
@@ -223,7 +235,74 @@ def test_a_row_without_its_ends_is_told_before_anything_is_stored(gravel, member
     reading = read_matched(client, send(client, gravel, sheet).url)
     text = client.get(reverse("folder", args=[gravel.slug, reading.pk])).content.decode()
     assert reading.state == ReadingState.LOOKED_AT, reading.findings
-    assert "1 row does not tell all of its design" in text and "goes in without one: row 4." in text
+    assert (
+        "1 row does not tell all of its design" in text
+        and "goes in without one and its place asks for none: row 4." in text
+    )
+
+
+def test_a_sheet_with_sizes_in_doubt_is_not_read(gravel, member_of, enqueued):
+    client = member_of(gravel)
+    address = send(client, gravel, WITH_DESIGNS.replace("big", "4")).url
+    page = client.get(address)
+    assert "4 under Size stands beside sizes in inches" in page.content.decode()
+    assert client.post(address, chosen(page) | SITE).status_code == 422 and enqueued == []
+    client.post(address, chosen(page) | SITE | {"column_3": ""})
+    assert len(enqueued) == 1
+
+
+OF_ONE_PLACE = (
+    "Machine no.,Hose position,Tag,Fitted,Removed,Cause,Type,Size,Length mm,End A,End B,Rated pressure bar,"
+    "Pressure bar\n"
+    "EX-1,boom,A1,2020-01-01,2023-01-01,planned,4SP,8,900,E8,E8,415,300\n"
+    "EX-1,boom,A2,2023-01-01,,,2SN,8,900,,,275,300\n"
+)
+
+
+def test_a_hose_is_not_judged_by_the_design_of_the_one_before_it(gravel, member_of):
+    client = member_of(gravel)
+    reading = read_matched(client, send(client, gravel, OF_ONE_PLACE).url)
+    assert reading.state == ReadingState.LOOKED_AT, reading.findings
+    agree_to_folder(reading=reading, user=None, seen=reading.seen)
+    assert read_folder(reading.pk).state == ReadingState.DONE
+    before, now = Assembly.objects.order_by("key")
+    assert before.design.key == "4SP 8 E8 E8 900" and now.design is now.position.design is None
+    Part.objects.of(gravel).filter(kind="hose_end").update(rated_pressure_bar=420)
+    plan = run_plan(request_plan(organization=gravel, as_of=date(2024, 1, 1), user=None).pk)
+    judged = LINES["margins"].objects.get(plan=plan, assembly="A2")
+    assert (judged.rated_pressure_bar, judged.verdict) == (None, "unknown")
+
+
+HOSES_ALONE = {
+    "M": "installations.machine",
+    "P": "installations.position",
+    "Tag": "installations.assembly",
+    "Fitted": "installations.installed_on",
+    "Type": "parts.construction",
+    "Size": "parts.dash",
+    "Length": "designs.overall_length_mm",
+    "A": "designs.end_a_part",
+    "B": "designs.end_b_part",
+}
+
+
+def test_a_hose_told_in_part_does_not_get_the_design_that_its_place_has_on_record(
+    gravel, member_of, enqueued
+):
+    client = member_of(gravel)
+    first, _second = OF_ONE_PLACE.split("EX-1,boom,A2")
+    reading = read_matched(client, send(client, gravel, first).url)
+    agree_to_folder(reading=reading, user=None, seen=reading.seen)
+    read_folder(reading.pk)
+    enqueued.clear()
+    sheet = ",".join(HOSES_ALONE) + "\nEX-1,boom,A2,2023-01-01,2SN,8,900,,\n"
+    columns = {f"column_{place}": code for place, code in enumerate(HOSES_ALONE.values())}
+    told = client.post(send(client, gravel, sheet).url, columns).content.decode()
+    assert "Row 2 does not tell all of its design" in told and enqueued == []
+    assert "On record EX-1 boom asks for 4SP 8 E8 E8 900: the hose would get that, and its rating." in told
+    whole = sheet.replace("900,,", "900,E8,E8")
+    client.post(send(client, gravel, whole).url, columns)
+    assert len(enqueued) == 1
 
 
 def test_the_page_names_the_sheet_that_was_sent(gravel, member_of):
