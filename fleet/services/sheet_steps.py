@@ -160,7 +160,7 @@ def straight_ends(end_a: Part | None, end_b: Part | None) -> list[str]:
 
 
 def ask_about_angle(stated_deg: float | None, straight: list[str]) -> str:
-    """What to ask where an angle is drawn for ends of which one looks straight; empty where there is nothing."""
+    """What to ask where an angle is drawn for ends of which one looks straight; empty for any other."""
     if stated_deg is None or not straight:
         return ""
     return _(
@@ -177,8 +177,8 @@ def plan_angle(design: Design, parts: list[KitPart]) -> SheetAngle:
         told = {"ends": _(" and ").join(straight)}
         if design.orientation_deg is None:
             lacks = _(
-                "none to set: no bend is on record of %(ends)s. Where both ends are bent all the same, do not "
-                "crimp the second before the design names the angle."
+                "none to set: no bend is on record of %(ends)s. Where both ends are bent all the same, do "
+                "not crimp the second before the design names the angle."
             )
             return SheetAngle(None, tolerance, "", lacks % told)
         lacks = _(
