@@ -57,7 +57,7 @@ class InstallationSent(serializers.Serializer):
     answered_by = serializers.CharField(
         max_length=120,
         **MAYBE,
-        help_text="who answers for it where it is not known whether it is rated for its place or suits it by its length",
+        help_text="who answers for it where it is not known whether its rating and length suit the place",
     )
     token = serializers.UUIDField(**TOKEN)
 
