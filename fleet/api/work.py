@@ -24,6 +24,10 @@ KEY: dict[str, Any] = {"max_length": 80}
 MAYBE: dict[str, Any] = {"required": False, "allow_blank": True}
 DAY: dict[str, Any] = {"required": False, "allow_null": True}
 HOURS: dict[str, Any] = {"required": False, "allow_null": True, "help_text": "what the hour meter showed"}
+NEW_METER: dict[str, Any] = {
+    "required": False,
+    "help_text": "whether a new hour meter was fitted, which starts with what it showed",
+}
 TOKEN: dict[str, Any] = {"required": False, "help_text": "what is sent again under it counts once"}
 FITTED = ("assembly", "design", "built_on", "hose_made_on", "hose_lot", "crimped_by")
 
@@ -37,6 +41,7 @@ class InstallationSent(serializers.Serializer):
     position = serializers.CharField(**KEY)
     installed_on = serializers.DateField()
     installed_hours = serializers.FloatField(**HOURS)
+    meter_replaced = serializers.BooleanField(**NEW_METER)
     design = serializers.CharField(**KEY, **MAYBE)
     built_on = serializers.DateField(**DAY)
     hose_made_on = serializers.DateField(**DAY)
@@ -52,7 +57,7 @@ class InstallationSent(serializers.Serializer):
     answered_by = serializers.CharField(
         max_length=120,
         **MAYBE,
-        help_text="who answers for it where it is not known whether it is rated for its place",
+        help_text="who answers for it where it is not known whether its rating and length suit the place",
     )
     token = serializers.UUIDField(**TOKEN)
 
@@ -63,6 +68,7 @@ class RemovalSent(serializers.Serializer):
     assembly = serializers.CharField(**KEY)
     removed_on = serializers.DateField()
     removed_hours = serializers.FloatField(**HOURS)
+    meter_replaced = serializers.BooleanField(**NEW_METER)
     removal_cause = serializers.ChoiceField(choices=REMOVAL_CAUSES)
     failure_mode = serializers.CharField(max_length=200, **MAYBE)
     token = serializers.UUIDField(**TOKEN)
@@ -74,6 +80,7 @@ class InspectionSent(serializers.Serializer):
     assembly = serializers.CharField(**KEY)
     inspected_on = serializers.DateField()
     hours = serializers.FloatField(**HOURS)
+    meter_replaced = serializers.BooleanField(**NEW_METER)
     finding = serializers.CharField(max_length=300, **MAYBE)
     grade = serializers.ChoiceField(choices=GRADES)
     token = serializers.UUIDField(**TOKEN)
@@ -107,7 +114,8 @@ class WorkInstallations(WorkView):
         """Puts an assembly on a position; 409 where another than `comes_off` is there by now.
 
         400 `unfit_for_place` where the place asks more than it is rated for, `fitness_not_known` where that
-        is not known and nobody answers for it: on a critical position a competent person by name.
+        is not known, or it was cut further off its design than the bench may, and nobody answers for it: on
+        a critical position a competent person by name.
         """
         asked = self.asked(request)
         fitted = Fitted(**{name: asked.pop(name) for name in FITTED if name in asked})

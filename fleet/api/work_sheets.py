@@ -156,6 +156,9 @@ class ChangeoutStepShown(serializers.Serializer):
     end_b = Text(allow_null=True)
     overall_length_mm = serializers.FloatField(allow_null=True)
     angle_deg = serializers.FloatField(allow_null=True)
+    angle_question = Text(
+        allow_null=True, help_text="an angle is drawn, and an end looks straight: ask before it goes on"
+    )
     due_reason = serializers.CharField()
     due_on = serializers.DateField(allow_null=True)
     minutes = serializers.FloatField(allow_null=True)
@@ -170,11 +173,15 @@ class ChangeoutKitShown(serializers.Serializer):
     ready = serializers.BooleanField()
     begun = serializers.BooleanField()
     made = serializers.IntegerField()
-    of = serializers.IntegerField()
+    of = serializers.IntegerField(help_text="of those that are for this stop; 0 where it is not begun")
     assemblies = serializers.ListField(
         child=serializers.CharField(), help_text="those made that wait to be fitted"
     )
     lacks = serializers.ListField(child=serializers.CharField())
+    not_for_stop = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="a sentence on each assembly of it that is not what goes on at this stop",
+    )
 
 
 class ChangeoutSheetShown(serializers.Serializer):

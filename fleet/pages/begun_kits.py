@@ -2,7 +2,7 @@
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
-from fleet.models import LINES, KitAssembly, KitPart, KitPartState, KitState
+from fleet.models import LINES, Assembly, KitAssembly, KitPart, KitPartState, KitState
 from fleet.services.shelves import counted_in, is_hose
 
 from .members import Reader
@@ -13,12 +13,12 @@ def open_assemblies(reader: Reader) -> QuerySet[KitAssembly]:
     the plan in force does not know it yet."""
     being_built = Q(assembly=None, kit__state=KitState.BEGUN)
     made = Q(assembly__isnull=False, assembly__position=None)
-    if reader.plan:
-        made |= Q(
-            assembly__position=F("position"),
-            assembly__installed_on__gte=reader.plan.as_of,
-            assembly__removed_on=None,
-        )
+    began = reader.plan and (reader.plan.started_at or reader.plan.finished_at)
+    if began:
+        # By the record and not by its day: what was fitted that day before the plan began it did read.
+        read = Assembly.history.filter(id=OuterRef("assembly"), history_date__lte=began)
+        fitted = Q(assembly__position=F("position"), assembly__removed_on=None)
+        made |= fitted & ~Q(Exists(read.filter(position=OuterRef("position"))))
     rows = KitAssembly.objects.of(reader.organization).filter(being_built | made)
     return rows.select_related(
         "kit__begun_by", "kit__site", "kit__machine", "position__machine", "design", "assembly"

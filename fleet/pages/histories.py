@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from fleet.templatetags.measures import day, figure, hours
 
 CHANGES_SHOWN = 50
+MOST_DECIMALS = 6
 BOOKKEEPING = {"id", "organization", "entered"}
 
 
@@ -50,18 +51,28 @@ def change_history(row, *, related: tuple[str, ...] = ()) -> list[dict]:
 def _differences(row, before, now) -> list[tuple[str, str, str]]:
     """The columns in which two records of the row differ: name, before, now."""
     return [
-        (field.verbose_name, _shown(before, field), _shown(now, field))
+        (field.verbose_name, *_told_apart(before, now, field))
         for field in row._meta.concrete_fields
         if field.name not in BOOKKEEPING and getattr(before, field.attname) != getattr(now, field.attname)
     ]
 
 
-def _shown(record, field) -> str:
+def _told_apart(before, now, field) -> tuple[str, str]:
+    """Both as a person reads them, with more decimals where the usual ones do not tell them apart."""
+    more = 0
+    while (shown := (_shown(before, field, more), _shown(now, field, more)))[0] == shown[1]:
+        if more == MOST_DECIMALS:
+            break
+        more += 1
+    return shown
+
+
+def _shown(record, field, more: int) -> str:
     if getattr(record, field.attname) in (None, ""):
         return _("not known")
     if display := getattr(record, f"get_{field.name}_display", None):
         return display()
     value = getattr(record, field.name)
     if isinstance(value, float):
-        return hours(value) if field.name.endswith("_hours") else figure(value)
+        return hours(value, more) if field.name.endswith("_hours") else figure(value, 1 + more)
     return day(value) if type(value) is datetime.date else localize(value)

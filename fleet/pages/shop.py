@@ -25,14 +25,17 @@ CANNOT_BE_BUILT = Q(ready=False) | ~Q(not_to_build="")  # of kits: it lacks some
 
 
 def chosen_site(request: PageRequest, reader: Reader) -> str:
-    """The site that the address names, else the one chosen last in this session, else the first."""
+    """The site that the address names, else the one chosen last in this session, else the first.
+
+    An address may name anything: what is no site of the organization is none, and is not kept.
+    """
     kept = f"site of {reader.organization.slug}"
-    if asked := request.GET.get("site"):
-        if request.session.get(kept) != asked:
+    sites = [key for key, _name in reader.sites]
+    asked, last = request.GET.get("site"), request.session.get(kept)
+    if asked in sites:
+        if last != asked:
             request.session[kept] = asked
         return asked
-    last = request.session.get(kept)
-    sites = [key for key, _name in reader.sites]
     return last if last in sites else next(iter(sites), "")
 
 

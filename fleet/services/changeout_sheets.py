@@ -3,11 +3,12 @@
 import datetime
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fleet.models import LINES, Design, KitAssembly, Machine, Organization, Plan, Position
 
-from .sheet_steps import straight_ends
+from .sheet_steps import ask_about_angle, straight_ends
 
 ORDER_RULE = gettext_lazy(
     "By circuit, so that each is opened once, the one with the gravest reason "
@@ -22,7 +23,8 @@ GRAVITY = {reason: rank for rank, reason in enumerate(_GRAVITY)}  # what is not 
 @dataclass(frozen=True, slots=True)
 class ChangeoutStep:
     """One position of the stop. `minutes` is None where nobody said how long it takes; `pressure_bar` is what
-    works in the line before it is opened."""
+    works in the line before it is opened; `angle_question` is there where the drawing states an angle that
+    may be none."""
 
     order: int
     position: str
@@ -40,6 +42,7 @@ class ChangeoutStep:
     end_b: str
     overall_length_mm: float | None
     angle_deg: float | None
+    angle_question: str
     due_reason: str
     due_on: datetime.date | None
     minutes: float | None
@@ -48,8 +51,9 @@ class ChangeoutStep:
 
 @dataclass(frozen=True, slots=True)
 class ChangeoutKit:
-    """A kit for the stop: `ready` where nothing of it is lacking; `made` of `of` assemblies, once begun, and
-    `assemblies` those of them that wait to be fitted."""
+    """A kit for the stop: `ready` where nothing of it is lacking; once begun `made` of `of` assemblies, of
+    those that are for this stop, and `assemblies` those of them that wait to be fitted. `not_for_stop` has a
+    sentence on each of the others."""
 
     kit: str
     site: str
@@ -59,6 +63,7 @@ class ChangeoutKit:
     of: int
     assemblies: tuple[str, ...]
     lacks: tuple[str, ...]
+    not_for_stop: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +107,7 @@ def changeout_sheet(
         steps=steps,
         minutes=sum(known),
         untimed=len(steps) - len(known),
-        kits=_kits(organization, plan, changeout, found, [line.position for line in lines]),
+        kits=_kits(organization, plan, changeout, found, {(line.position, line.design) for line in lines}),
     )
 
 
@@ -146,7 +151,8 @@ def _steps(machine: Machine, lines: list) -> tuple[ChangeoutStep, ...]:
 
 def _step(order: int, line, position: Position | None, design: Design | None) -> ChangeoutStep:
     hose = design.hose_part if design else None
-    bent = design is not None and not straight_ends(design.end_a_part, design.end_b_part)
+    stated = design.orientation_deg if design else None
+    question = ask_about_angle(stated, straight_ends(design.end_a_part, design.end_b_part)) if design else ""
     return ChangeoutStep(
         order=order,
         position=line.position,
@@ -163,7 +169,8 @@ def _step(order: int, line, position: Position | None, design: Design | None) ->
         end_a=design.end_a_part.key if design else "",
         end_b=design.end_b_part.key if design else "",
         overall_length_mm=design.overall_length_mm if design else None,
-        angle_deg=design.orientation_deg if design and bent else None,
+        angle_deg=None if question else stated,
+        angle_question=question,
         due_reason=line.due_reason,
         due_on=line.due_on,
         minutes=line.minutes,
@@ -172,55 +179,101 @@ def _step(order: int, line, position: Position | None, design: Design | None) ->
 
 
 def _kits(
-    organization: Organization, plan: Plan | None, changeout: str, machine: Machine, positions: list[str]
+    organization: Organization,
+    plan: Plan | None,
+    changeout: str,
+    machine: Machine,
+    steps: set[tuple[str, str]],
 ) -> tuple[ChangeoutKit, ...]:
-    """The plan's kits of the stop, and whatever kit is begun for one of its positions under another name.
+    """Whatever kit is begun for a position of the stop, and the plan's kits of it that are still to be begun.
 
-    A kit of the plan all of whose positions are built for under other names is not told: nobody begins it.
+    `steps` are the position and design of each step: what is built for a position to another design than now
+    goes on there is not for this stop, and stands for nothing that the plan's kit is for.
     """
+    begun = _at_the_bench(organization, machine, {position for position, _design in steps})
+    built_for = {_place(one) for of_kit in begun.values() for one in of_kit if not _is_fitted(one)}
     planned = {
         row.kit: row for row in LINES["kits"].objects.filter(plan=plan, changeout=changeout).order_by("row")
     }
     lacks: dict[str, dict[str, None]] = {}
-    places: dict[str, set[str]] = {}
+    places: dict[str, set[tuple[str, str]]] = {}
     for line in LINES["kit_lines"].objects.filter(plan=plan, kit__in=planned).order_by("kit", "line"):
-        places.setdefault(line.kit, set()).add(line.position)
+        places.setdefault(line.kit, set()).add((line.position, line.design))
         if line.short_by > 0:
             lacks.setdefault(line.kit, {})[line.part] = None
+    kits = [_begun(assemblies, steps) for assemblies in begun.values()]
+    for key, row in planned.items():
+        own, asked = begun.get(key, []), places.get(key, set())
+        if (own or asked) and asked <= built_for | {_place(one) for one in own}:
+            continue  # all of it is begun, under whatever name
+        kits.append(
+            ChangeoutKit(
+                kit=key,
+                site=row.site,
+                ready=row.ready,
+                begun=False,
+                made=0,
+                of=0,
+                assemblies=(),
+                lacks=tuple(lacks.get(key, ())),
+            )
+        )
+    return tuple(kits)
+
+
+def _at_the_bench(
+    organization: Organization, machine: Machine, positions: set[str]
+) -> dict[str, list[KitAssembly]]:
+    """The assemblies of each kit of which one for those positions is not fitted yet, by the kit's name."""
     waits = KitAssembly.objects.of(organization).filter(
         position__machine=machine, position__key__in=positions, kit__state__in=("begun", "made")
     )
     unfitted = waits.filter(assembly=None) | waits.filter(assembly__position=None)
-    at_the_bench = KitAssembly.objects.filter(kit__in=unfitted.values("kit")).select_related(
-        "kit__site", "assembly", "position"
+    rows = KitAssembly.objects.filter(kit__in=unfitted.values("kit")).select_related(
+        "kit__site", "assembly", "position", "design"
     )
     begun: dict[str, list[KitAssembly]] = {}
-    for one in at_the_bench.order_by("kit__key", "number"):
+    for one in rows.order_by("kit__key", "number"):
         begun.setdefault(one.kit.key, []).append(one)
-    built_for = {
-        one.position.key
-        for of_kit in begun.values()
-        for one in of_kit
-        if one.position and not (one.assembly and one.assembly.position_id)
-    }
-    kits = []
-    for key in dict.fromkeys((*planned, *begun)):
-        row, assemblies = planned.get(key), begun.get(key, [])
-        if not assemblies and places.get(key) and places[key] <= built_for:
-            continue
-        started = assemblies[0].kit if assemblies else None
-        made = [one.assembly for one in assemblies if one.assembly]
-        kits.append(
-            ChangeoutKit(
-                kit=key,
-                site=started.site.key if started else row.site if row else "",
-                ready=bool(started and len(made) == len(assemblies))
-                or bool(row and row.ready and not started),
-                begun=started is not None,
-                made=len(made),
-                of=len(assemblies),
-                assemblies=tuple(one.key for one in made if one.position_id is None),
-                lacks=() if started else tuple(lacks.get(key, ())),
-            )
-        )
-    return tuple(kits)
+    return begun
+
+
+def _place(one: KitAssembly) -> tuple[str, str]:
+    return one.position.key if one.position else "", one.design.key
+
+
+def _is_fitted(one: KitAssembly) -> bool:
+    return bool(one.assembly and one.assembly.position_id)
+
+
+def _begun(assemblies: list[KitAssembly], steps: set[tuple[str, str]]) -> ChangeoutKit:
+    kit = assemblies[0].kit
+    waiting = [one for one in assemblies if one.position and not _is_fitted(one)]
+    others = [one for one in waiting if _place(one) not in steps]
+    own = [one for one in assemblies if one not in others]
+    made = [one.assembly for one in own if one.assembly]
+    return ChangeoutKit(
+        kit=kit.key,
+        site=kit.site.key,
+        ready=bool(own) and len(made) == len(own),
+        begun=True,
+        made=len(made),
+        of=len(own),
+        assemblies=tuple(one.key for one in made if one.position_id is None),
+        lacks=(),
+        not_for_stop=tuple(_tell_other(one) for one in others),
+    )
+
+
+def _tell_other(one: KitAssembly) -> str:
+    """That the assembly is not what goes on at the stop: on paper nobody asks again."""
+    position, design = _place(one)
+    if one.assembly:
+        return _(
+            "%(assembly)s, made to %(design)s for %(position)s, is not what goes on there at this stop: do "
+            "not fit it there."
+        ) % {"assembly": one.assembly, "design": design, "position": position}
+    return _(
+        "No. %(number)s of it, being built to %(design)s for %(position)s, is not what goes on there at this "
+        "stop."
+    ) % {"number": one.number, "design": design, "position": position}

@@ -159,6 +159,16 @@ def straight_ends(end_a: Part | None, end_b: Part | None) -> list[str]:
     ]
 
 
+def ask_about_angle(stated_deg: float | None, straight: list[str]) -> str:
+    """What to ask where an angle is drawn for ends of which one looks straight; empty for any other."""
+    if stated_deg is None or not straight:
+        return ""
+    return _(
+        "The drawing states %(angle)s° between the ends, though no bend is on record of %(ends)s: ask before "
+        "it goes on."
+    ) % {"angle": f"{stated_deg:g}", "ends": _(" and ").join(straight)}
+
+
 def plan_angle(design: Design, parts: list[KitPart]) -> SheetAngle:
     """The angle between the ends, with the convention by which it counts; none where an end is straight."""
     tolerance = angle_tolerance(design.overall_length_mm)
@@ -166,7 +176,11 @@ def plan_angle(design: Design, parts: list[KitPart]) -> SheetAngle:
     if straight:
         told = {"ends": _(" and ").join(straight)}
         if design.orientation_deg is None:
-            return SheetAngle(None, tolerance, "", _("none to set: no bend is on record of %(ends)s.") % told)
+            lacks = _(
+                "none to set: no bend is on record of %(ends)s. Where both ends are bent all the same, do "
+                "not crimp the second before the design names the angle."
+            )
+            return SheetAngle(None, tolerance, "", lacks % told)
         lacks = _(
             "none to set: the drawing states %(angle)s°, and an angle means something only where both ends "
             "are bent, but no bend is on record of %(ends)s. Ask who drew it before you crimp the second end."

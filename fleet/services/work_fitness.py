@@ -1,16 +1,22 @@
 """Whether what goes on is rated for its place: judged before it is stored (`fitness`).
 
 Where a rating or a pressure is not known that is told, and a person answers for it; on a critical position by
-name.
+name. So it is where an assembly was cut further off its drawing than the bench may: whether it reaches, or
+hangs where it chafes, is seen at the machine alone.
 """
 
 from collections.abc import Sequence
 
+from django.db.models import F
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.models import Organization
+from fleet.frames.register import core_settings
+from fleet.frames.tags import with_lengths_made
+from fleet.models import Assembly, Design, Organization
+from fleet.trade.tolerances import cut_tolerance
 
+from .build_rules import tell_play, tell_tape
 from .fitness import InPlace, judge_in_place
 from .work_errors import FitFinding, FitnessNotKnown, UnfitForPlace
 from .work_rows import PutOn
@@ -30,6 +36,7 @@ def judge_fitness(organization: Organization, put: Sequence[PutOn]) -> list[str]
         return []
     told: list[str] = []
     findings: list[FitFinding] = []
+    lengths_off = _lengths_off(organization, put)
     for one, verdict, reason in zip(put, *_judged(organization, put), strict=True):
         if verdict == "short":
             what = _("%(assembly)s on %(position)s") % {
@@ -60,6 +67,13 @@ def judge_fitness(organization: Organization, put: Sequence[PutOn]) -> list[str]
             )
         elif verdict == "thin":
             told.append(_("It has little to spare: %(reason)s.") % {"reason": reason})
+        if (off := lengths_off.get(one.fitted.assembly)) and one.answered_by:
+            told.append(
+                _("%(length_off)s %(answered_by)s answers for it.")
+                % {"length_off": off, "answered_by": one.answered_by}
+            )
+        elif off:
+            findings.append(_finding(one, False, f"{off} {_ask(one)}"))
     if any(one.refused for one in findings):
         raise UnfitForPlace(findings)
     if findings:
@@ -67,8 +81,54 @@ def judge_fitness(organization: Organization, put: Sequence[PutOn]) -> list[str]
     return told
 
 
+def _lengths_off(organization: Organization, put: Sequence[PutOn]) -> dict[str, str]:
+    """Of the assemblies whose recorded cut is further off their design than the bench may: that, by key."""
+    rows = Assembly.objects.filter(pk__in=[one.known.pk for one in put if one.known])
+    made = {
+        one.pk: one
+        for one in with_lengths_made(rows).annotate(cut_mm=F("build__cut_length_mm"))
+        if one.length_made_mm is not None
+    }
+    if not made:
+        return {}
+    drawn = Design.objects.of(organization).filter(key__in={one.design for one in put})
+    asked_mm = dict(drawn.values_list("key", "overall_length_mm"))
+    units, lengths_off = core_settings(organization), {}
+    for one in put:
+        built = made.get(one.known.pk) if one.known else None
+        if built is None or one.design not in asked_mm:
+            continue
+        asked = asked_mm[one.design]
+        off = round(built.length_made_mm - asked, 3)
+        allowed = cut_tolerance(built.cut_mm - off)
+        most = allowed.over_mm if off > 0 else allowed.under_mm
+        if abs(off) <= most + 1e-6:
+            continue
+        text = (
+            _(
+                "Whether %(assembly)s suits %(position)s is not known: by its cut it is %(made)s over all, "
+                "%(off)s too long for %(design)s, and %(standard)s lets it be off %(allowed)s."
+            )
+            if off > 0
+            else _(
+                "Whether %(assembly)s suits %(position)s is not known: by its cut it is %(made)s over all, "
+                "%(off)s too short for %(design)s, and %(standard)s lets it be off %(allowed)s."
+            )
+        )
+        lengths_off[one.fitted.assembly] = text % {
+            "assembly": built,
+            "position": one.position,
+            "made": tell_tape(built.length_made_mm, units),
+            "off": tell_tape(abs(off), units),
+            "design": one.design,
+            "standard": allowed.standard,
+            "allowed": tell_play(most, units),
+        }
+    return lengths_off
+
+
 def _ask(one: PutOn) -> str:
-    """What is to be done where it is not known whether something is rated for its place."""
+    """What is to be done where it is not known whether something suits its place."""
     if one.position.critical:
         return _("The position is critical: find it out, or name the competent person who answers for it.")
     return _("Find it out, or answer for it.")

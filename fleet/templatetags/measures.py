@@ -188,9 +188,9 @@ def figure(value: float | None, decimals: int = 1) -> str:
 
 
 @register.filter
-def hours(value: float | None) -> str:
-    """Machine hours: 4,210 h."""
-    return not_known() if value is None else f"{grouped(value)}{NARROW}h"
+def hours(value: float | None, decimals: int = 0) -> str:
+    """Machine hours, whole unless more is asked for: 4,210 h."""
+    return not_known() if value is None else f"{trimmed(value, decimals)}{NARROW}h"
 
 
 @register.filter

@@ -126,7 +126,10 @@ def test_an_angle_is_asked_for_only_where_no_end_is_on_record_as_straight(shop):
         "second end."
     )
     Design.objects.update(orientation_deg=None)
-    assert sheet_of(shop).angle.lacks.startswith("none to set: no bend is on record of end a (E-08-S")
+    assert sheet_of(shop).angle.lacks == (
+        "none to set: no bend is on record of end a (E-08-S: 37° flare swivel). Where both ends are bent all "
+        "the same, do not crimp the second before the design names the angle."
+    )
 
 
 def test_a_band_that_is_not_on_record_or_too_wide_is_questioned(shop):

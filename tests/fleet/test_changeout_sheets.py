@@ -43,11 +43,18 @@ def test_the_order_is_by_circuit_the_gravest_first_and_minutes_are_summed(shop):
     assert (step.pressure_bar, step.circuit) == (250, "bucket")
 
 
-def test_an_angle_is_told_only_where_no_end_is_on_record_as_straight(shop):
+def test_an_angle_that_is_drawn_for_an_end_that_looks_straight_is_asked_about(shop):
+    assert sheet_of(shop).steps[0].angle_question == ""
     Design.objects.update(orientation_deg=270)
-    assert sheet_of(shop).steps[0].angle_deg == 270
+    step = sheet_of(shop).steps[0]
+    assert (step.angle_deg, step.angle_question) == (270, "")
     Part.objects.filter(key="E-08").update(end_style="face seal female swivel")
-    assert sheet_of(shop).steps[0].angle_deg is None
+    step = sheet_of(shop).steps[0]
+    assert step.angle_deg is None
+    assert step.angle_question == (
+        "The drawing states 270° between the ends, though no bend is on record of end a (E-08: face seal "
+        "female swivel) and end b (E-08: face seal female swivel): ask before it goes on."
+    )
 
 
 def test_its_kit_says_whether_it_is_there_lacks_something_or_is_being_built(shop):
@@ -77,6 +84,50 @@ def test_what_is_made_and_waits_is_named_and_a_kit_built_under_another_name_is_n
     LINES["kits"].objects.update(kit="K-2")  # a later plan proposes the same under another name
     LINES["kit_lines"].objects.update(kit="K-2")
     assert [kit.kit for kit in sheet_of(shop).kits] == ["K-1"]
+
+
+def begin_of_another_design(shop, made: int):
+    """K-1 is begun for boom and arm to D-100, so many of it made; the plan then wants D-100-2 at the boom."""
+    lay_plenty(shop)
+    Position.objects.of(shop).update(working_pressure_bar=200)
+    plan_kit(shop, "boom", "arm")
+    begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
+    for number in range(1, made + 1):
+        accept_build(
+            organization=shop, user=None, kit="K-1", number=number, record=a_record(),
+            assembly=f"NEW-{number}", today=TODAY,
+        )  # fmt: skip
+    other = Design.objects.get(key="D-100")
+    other.pk, other.key = None, "D-100-2"
+    other.save()
+    for name in ("changeouts", "kit_lines"):
+        LINES[name].objects.filter(position="boom").update(design="D-100-2")
+
+
+def test_what_was_built_to_another_design_is_not_for_the_stop_and_hides_no_kit(shop):
+    begin_of_another_design(shop, made=2)
+    begun, planned = sheet_of(shop).kits
+    assert (begun.kit, begun.begun, begun.made, begun.of) == ("K-1", True, 1, 1)
+    assert (begun.assemblies, begun.ready) == (("NEW-2",), True)
+    assert begun.not_for_stop == (
+        "NEW-1, made to D-100 for boom, is not what goes on there at this stop: do not fit it there.",
+    )
+    assert (planned.kit, planned.begun) == ("K-1", False)
+    LINES["kits"].objects.update(kit="K-2")
+    LINES["kit_lines"].objects.update(kit="K-2")
+    assert [(kit.kit, kit.begun) for kit in sheet_of(shop).kits] == [("K-1", True), ("K-2", False)]
+
+
+def test_what_is_being_built_to_another_design_alone_makes_no_kit_ready(shop):
+    begin_of_another_design(shop, made=0)
+    for name in ("changeouts", "kit_lines"):
+        LINES[name].objects.filter(position="arm").delete()
+    begun, _planned = sheet_of(shop).kits
+    assert (begun.ready, begun.of) == (False, 0)
+    assert begun.not_for_stop == (
+        "No. 1 of it, being built to D-100 for boom, is not what goes on there at this stop.",
+        "No. 2 of it, being built to D-100 for arm, is not what goes on there at this stop.",
+    )
 
 
 def test_a_stop_that_the_plan_has_not_has_no_sheet(shop):

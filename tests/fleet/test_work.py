@@ -413,3 +413,9 @@ def test_an_assembly_of_another_organization_is_not_in_the_register(quarry):
     other = Organization.objects.create(name="Other", slug="other")
     with pytest.raises(NotInRegister):
         taken_off(other)
+
+
+def test_a_form_names_no_column_where_a_day_is_outside_the_machines_time(quarry):
+    early = datetime.date(2021, 2, 1)
+    recorded = put_on(quarry, "B-9", design="D-100", installed_on=early, answered_by="Ada")
+    assert [one.right for one in recorded.warnings] == ["Mend installed on or commissioned on."]

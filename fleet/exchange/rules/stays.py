@@ -150,7 +150,8 @@ def _tell_machines_time(
                 "installed_on": _shown(row.installed_on, findings),
                 "day": _shown(getattr(row, column), findings),
             },
-            _("Mend installed_on or %(column)s.") % {"column": column},
+            _("Mend %(installed_on)s or %(column)s.")
+            % {"installed_on": findings.column("installed_on"), "column": findings.column(column)},
         ),
     )
 

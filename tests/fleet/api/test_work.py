@@ -37,6 +37,29 @@ def test_a_hose_is_looked_at_taken_off_and_another_put_on(shop):
     assert (str(built.position), built.hose_lot) == ("gravel-1 gravel boom", "L-4")
 
 
+@pytest.mark.parametrize(
+    ("what", "data"),
+    [
+        ("inspections", {"inspected_on": "2024-03-05", "grade": "fit", "hours": 3}),
+        ("removals", {"removed_on": "2024-03-05", "removal_cause": "worn", "removed_hours": 3}),
+        (
+            "installations",
+            {"assembly": "B-1", "installed_on": "2024-03-05", "installed_hours": 3, "removal_cause": "worn",
+             "comes_off": "gravel-A1", "answered_by": "Ada Berg", **PLACE},
+        ),
+    ],
+)  # fmt: skip
+def test_a_new_meter_is_noted_with_what_it_showed(shop, what, data):
+    answer = sent(shop, what, **data, meter_replaced=True)
+    assert (answer.status_code, answer.json().get("text")) == (201, None)
+    assert MeterReading.objects.get(read_on="2024-03-05").meter_replaced is True
+
+
+def test_a_new_meter_of_which_nobody_says_what_it_shows_is_asked_about(shop):
+    answer = sent(shop, "inspections", inspected_on="2024-03-05", grade="fit", meter_replaced=True)
+    assert (answer.status_code, answer.json()["code"]) == (400, "new_meter_unread")
+
+
 def test_what_is_sent_again_under_its_token_counts_once(shop):
     act = {"removed_on": "2024-03-06", "removal_cause": "worn", "token": str(uuid.uuid4())}
     first, again = sent(shop, "removals", **act), sent(shop, "removals", **act)

@@ -22,6 +22,7 @@ def test_the_sheet_of_a_stop_says_what_comes_before_and_after(planner, plan):
     assert [one["code"] for one in told["cautions"]][:4] == ["isolate", "loads", "accumulators", "zero"]
     assert [one["code"] for one in told["after"]] == ["card", "label", "record"]
     assert (told["steps"][0]["order"], told["minutes"]) == (1, 0.25)
+    assert (told["steps"][0]["angle_question"], told["kits"][0]["not_for_stop"]) == (None, [])
 
 
 def test_what_is_not_there_is_not_found(planner, plan):

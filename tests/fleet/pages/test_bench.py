@@ -1,14 +1,16 @@
 """The bench on the pages: begun with a tap, recorded step by step, nothing typed is lost."""
 
+import datetime
 import uuid
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.models import LINES, Assembly, Kit, KitAssembly, KitState, Position, Role, StockPiece
+from fleet.models import LINES, Assembly, Kit, KitAssembly, KitState, Plan, Position, Role, StockPiece
+from fleet.services.bench import accept_build
 from fleet.services.kits import begin_kit
-from tests.fleet.bench_builders import lay_plenty, open_shop, plan_kit
+from tests.fleet.bench_builders import a_record, lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import set_setting
 
 
@@ -305,3 +307,21 @@ def test_a_shelf_tells_what_of_a_piece_is_set_aside(shop, smith):
     for address in (page("part", shop, "H-08"), page("count_stock", shop) + "?part=H-08&site=north"):
         text = smith.get(address).content.decode()
         assert "2.01\N{NO-BREAK SPACE}m" in text and "set aside for kits at the bench" in text
+
+
+def test_a_kit_reads_as_fitted_where_the_plan_began_before_that_was_recorded(shop, smith):
+    """By the record and not by its day: a plan of the same evening asks for another, and its cuts stand."""
+    plan = Plan.objects.get()
+    begun(shop)
+    for number, position in enumerate(("boom", "arm"), 1):
+        made = accept_build(
+            organization=shop, user=None, kit="K-1", number=number, record=a_record()
+        ).assembly
+        made.position, made.installed_on = Position.objects.get(key=position), plan.as_of
+        made.save()
+    Plan.objects.update(started_at=timezone.now() - datetime.timedelta(hours=2))
+    assert "(fitted)" in smith.get(page("build", shop)).content.decode()
+    assert smith.get(page("cuts", shop)).context["begun_cuts"] == 2
+    Plan.objects.update(started_at=timezone.now())
+    assert "(fitted)" not in smith.get(page("build", shop)).content.decode()
+    assert smith.get(page("cuts", shop)).context["begun_cuts"] == 0

@@ -147,6 +147,17 @@ def test_days_and_hours_of_a_change_are_told_as_pages_tell_them(planned, planner
     assert "removed hours: not known → 33,700 h" in text
 
 
+def test_a_change_smaller_than_is_usually_shown_is_told_with_the_digits_that_tell_it(planned, planner):
+    changed = Assembly.objects.get(key="A-1-1")
+    for hours in (4210.2, 4210.4, 4210.0, 4215.0):
+        changed.installed_hours = hours
+        changed.save()
+    text = assembly(planner, planned, "A-1-1").content.decode().replace("\N{NO-BREAK SPACE}", " ")
+    assert "installed hours: 4,210.2 h → 4,210.4 h" in text
+    assert "installed hours: 4,210.4 h → 4,210 h" in text
+    assert "installed hours: 4,210 h → 4,215 h" in text
+
+
 def test_what_belongs_to_another_organization_does_not_exist(planned, quarry, member_of):
     client = member_of(quarry)
     assert machine(client, quarry, "M-01").status_code == 404

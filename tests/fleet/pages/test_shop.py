@@ -68,6 +68,13 @@ def test_the_site_that_was_chosen_last_is_kept_for_the_cut_list(planned, member_
     assert client.get(cuts, {"until": "2026-06-01"}).context["site"] == "south"
 
 
+def test_what_is_no_site_of_the_organization_is_neither_shown_nor_kept(planned, member_of):
+    client, cuts = member_of(planned, Role.SHOP), reverse("cuts", args=[planned.slug])
+    client.get(cuts, {"site": "south"})
+    assert client.get(cuts, {"site": "a site of another's"}).context["site"] == "south"
+    assert client.session[f"site of {planned.slug}"] == "south"
+
+
 def test_a_substitute_names_the_part_whose_place_it_takes(planned, member_of):
     LINES["kit_lines"].objects.filter(line=1).update(substitute_for="H-1SN-08")
     assert "in place of H-1SN-08" in build(member_of(planned), planned).content.decode()

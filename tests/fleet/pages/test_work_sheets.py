@@ -5,8 +5,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from fleet.models import LINES, CrimpSpec, Part, Role
-from tests.fleet.pages.small_fleet import set_setting, small_fleet, small_plan
+from fleet.models import LINES, CrimpSpec, Design, Kit, KitAssembly, Part, Position, Role, Site
+from tests.fleet.pages.small_fleet import AS_OF, set_setting, small_fleet, small_plan
 
 
 @pytest.fixture
@@ -71,6 +71,22 @@ def test_the_stop_tells_what_to_do_before_a_line_is_opened_and_after(planned, sh
         assert before < text.index(told) < order, told
     assert after < text.index("with a card, not a hand")
     assert "3 positions, 2 h" in text and "lacks H-2SN-08" in text
+
+
+def test_the_stop_tells_on_paper_what_is_not_for_it_and_an_angle_in_doubt(planned, shop):
+    site, boom = Site.objects.get(key="north"), Position.objects.get(key="boom 1", machine__key="M-01")
+    kit = Kit.objects.create(organization=planned, key="K-1", site=site, purpose="changeout", begun_on=AS_OF)
+    other = Design.objects.get(key="D-100")
+    other.pk, other.key = None, "D-99"
+    other.save()
+    KitAssembly.objects.create(organization=planned, kit=kit, number=1, design=other, position=boom)
+    Design.objects.filter(key="D-100").update(orientation_deg=270)
+    Part.objects.filter(key="E-08").update(end_style="37° flare swivel")
+    text = stop(shop, planned).content.decode()
+    assert "begun, and nothing of it is for this stop" in text
+    assert "No. 1 of it, being built to D-99 for boom 1, is not what goes on there" in text
+    assert "The drawing states 270° between the ends, though no bend is on record of end a" in text
+    assert "lacks H-2SN-08" in text
 
 
 def test_nothing_of_another_organization_or_of_no_plan_is_there(quarry, planned, member_of):

@@ -16,6 +16,20 @@ from fleet.trade.bends import is_bent
         ("37° flare female swivel 45°", "", True),
         ("JIC", "Hose end, 67.5 deg", True),
         ("DKO-L bent tube", "", True),
+        ("90-degree swivel", "", True),
+        ("JIC swivel 90º", "", True),  # an ordinal sign
+        ("JIC swivel 90˚", "", True),  # a ring
+        ("JIC swivel 90", "", True),
+        ("JIC swivel", "Hose end dash 8, FJX90", True),
+        ("angled swivel", "", True),
+        ("45-degree flare", "", False),
+        ("45º flare", "", False),
+        ("60 cone", "", False),
+        ("DKO-S M30x2", "", False),  # a thread
+        ("flange DN 30", "", None),
+        ("SAE 45", "", None),  # its seat or its bend
+        ("BSPP 60", "", None),
+        ("90 JIC swivel", "", None),
         ("", "", None),
         ("", "Hose end dash 8", None),  # nobody said what it is
     ],
