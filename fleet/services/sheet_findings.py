@@ -53,7 +53,7 @@ def tell_by_sheet(
     if not reading.sheet or not findings:
         return list(findings), beside
     # A sheet that came before names were kept has only that of its file.
-    name = reading.sent_names[0] if reading.sent_names else Path(reading.sheet.name).name
+    name = reading.sent_names[0] if reading.sent_names else Path(str(reading.sheet.name)).name
     title = reading.made_of["title"]
     label = _("%(path)s sheet %(title)s") % {"path": name, "title": title} if title else name
     told = [_of_sheet(one, label, reading.made_of) for one in findings]

@@ -7,7 +7,6 @@ hangs where it chafes, is seen at the machine alone.
 
 from collections.abc import Sequence
 
-from django.db.models import F
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -84,23 +83,20 @@ def judge_fitness(organization: Organization, put: Sequence[PutOn]) -> list[str]
 def _lengths_off(organization: Organization, put: Sequence[PutOn]) -> dict[str, str]:
     """Of the assemblies whose recorded cut is further off their design than the bench may: that, by key."""
     rows = Assembly.objects.filter(pk__in=[one.known.pk for one in put if one.known])
-    made = {
-        one.pk: one
-        for one in with_lengths_made(rows).annotate(cut_mm=F("build__cut_length_mm"))
-        if one.length_made_mm is not None
-    }
+    lengths = with_lengths_made(rows).values_list("pk", "length_made_mm", "build__cut_length_mm")  # type: ignore[misc]
+    made = {pk: (length, cut) for pk, length, cut in lengths if length is not None}
     if not made:
         return {}
     drawn = Design.objects.of(organization).filter(key__in={one.design for one in put})
     asked_mm = dict(drawn.values_list("key", "overall_length_mm"))
     units, lengths_off = core_settings(organization), {}
     for one in put:
-        built = made.get(one.known.pk) if one.known else None
-        if built is None or one.design not in asked_mm:
+        if one.known is None or one.known.pk not in made or one.design not in asked_mm:
             continue
+        length_mm, cut_mm = made[one.known.pk]
         asked = asked_mm[one.design]
-        off = round(built.length_made_mm - asked, 3)
-        allowed = cut_tolerance(built.cut_mm - off)
+        off = round(length_mm - asked, 3)
+        allowed = cut_tolerance(cut_mm - off)
         most = allowed.over_mm if off > 0 else allowed.under_mm
         if abs(off) <= most + 1e-6:
             continue
@@ -116,9 +112,9 @@ def _lengths_off(organization: Organization, put: Sequence[PutOn]) -> dict[str, 
             )
         )
         lengths_off[one.fitted.assembly] = text % {
-            "assembly": built,
+            "assembly": one.known,
             "position": one.position,
-            "made": tell_tape(built.length_made_mm, units),
+            "made": tell_tape(length_mm, units),
             "off": tell_tape(abs(off), units),
             "design": one.design,
             "standard": allowed.standard,
