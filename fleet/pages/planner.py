@@ -13,6 +13,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.dateparse import parse_date
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -30,6 +31,7 @@ from .sorting import Sorting, own_columns
 
 SHORT_SHOWN, CHANGES_SHOWN, UNSURE_SHOWN = 10, 20, 12
 SITES_SHOWN = 12
+DAY = "j F Y"
 KEEP_SUMS_SECONDS = 24 * 3600
 WEEK = datetime.timedelta(days=6)  # from its Monday to its last day
 DUE = 25  # changeouts a page: each is a card on a phone
@@ -279,12 +281,12 @@ def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpRespon
 def _not_to_replace(reader: Reader, as_of: datetime.date) -> str:
     """Why a plan of that day must not come into force for everybody by a touch; empty where it may."""
     if as_of > timezone.localdate():
-        return _("%(day)s is ahead: a plan speaks of a day that has come.") % {"day": f"{as_of:%-d %B %Y}"}
+        return _("%(day)s is ahead: a plan speaks of a day that has come.") % {"day": date_format(as_of, DAY)}
     if reader.plan and as_of < min(reader.plan.as_of, timezone.localdate()):
         return _(
             "A plan of %(day)s would take the place of the one in force, of %(newer)s. What past days would "
             "have said is tried on “How right past forecasts were”, and changes nothing."
-        ) % {"day": f"{as_of:%-d %B %Y}", "newer": f"{reader.plan.as_of:%-d %B %Y}"}
+        ) % {"day": date_format(as_of, DAY), "newer": date_format(reader.plan.as_of, DAY)}
     return ""
 
 

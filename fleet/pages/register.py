@@ -147,7 +147,7 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
     )
     positions = list(page)
     decided = standing_decisions(reader.organization, reader.plan).filter(assembly=OuterRef("pk"))
-    waits = decided.values("waits")[:1]  # type: ignore[misc]
+    waits = decided.values("waits")[:1]  # type: ignore[misc]  # annotated, which its type does not say
     installed = {
         one.position_id: one
         for one in Assembly.objects.filter(position__in=positions, removed_on=None)

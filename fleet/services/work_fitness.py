@@ -83,7 +83,8 @@ def judge_fitness(organization: Organization, put: Sequence[PutOn]) -> list[str]
 def _lengths_off(organization: Organization, put: Sequence[PutOn]) -> dict[str, str]:
     """Of the assemblies whose recorded cut is further off their design than the bench may: that, by key."""
     rows = Assembly.objects.filter(pk__in=[one.known.pk for one in put if one.known])
-    lengths = with_lengths_made(rows).values_list("pk", "length_made_mm", "build__cut_length_mm")  # type: ignore[misc]
+    measures = ("pk", "length_made_mm", "build__cut_length_mm")  # the second annotated, which no type says
+    lengths = with_lengths_made(rows).values_list(*measures)
     made = {pk: (length, cut) for pk, length, cut in lengths if length is not None}
     if not made:
         return {}

@@ -4,6 +4,7 @@ import pandas as pd
 
 from ..policies import Settings
 from ..wording import gettext as _
+from ..wording import tell_day
 from .reckoning import EVEN, Reckoning
 from .transfers import Move
 
@@ -56,7 +57,7 @@ def tell_stock(
         told.append(_("planned kits count on %(awaited)s of it") % places)
     if order_now > 0 and awaited > EVEN and due_later_on is not None:
         forward = _("to bring forward what is due on %(day)s would do as well")
-        told.append(forward % {"day": f"{due_later_on:%-d %B %Y}"})
+        told.append(forward % {"day": tell_day(due_later_on)})
     for site, quantity in moved_in.items():
         told.append(_("%(quantity)s come from %(site)s") % {"quantity": amount(quantity, unit), "site": site})
     if order_now > 0 and one.terms.pack > 1.0:

@@ -48,17 +48,6 @@ def test_kits_can_be_kept_to_a_site_and_to_what_lacks_something(planned, member_
     client = member_of(planned)
     assert [kit.machine for kit in build(client, planned, site="north").context["page"]] == ["M-01"]
     assert [kit.machine for kit in build(client, planned, lacking="yes").context["page"]] == ["M-02"]
-    line = LINES["kits"].objects.get(machine="M-01")
-    made = {
-        "key": line.kit,
-        "state": KitState.MADE,
-        "site": Site.objects.get(key=line.site),
-        "begun_on": AS_OF,
-    }
-    Kit.objects.create(organization=planned, purpose="changeout", **made)
-    assert (
-        "1 is needed by today, and 1 of that cannot be built yet." in build(client, planned).content.decode()
-    )
 
 
 def test_the_site_that_was_chosen_last_is_kept_for_the_cut_list(planned, member_of):
