@@ -9,7 +9,7 @@ import pandas as pd
 from .ahead.forecasts import Forecaster
 from .history import known_on
 from .outputs import CHANGEOUTS, COMPARISON
-from .pipeline import Plan, make_plan
+from .pipeline import make_plan
 from .policies import Settings, service_levels
 from .stops.due import days_after
 from .stops.prospects import Forecasts, price_changeouts
@@ -19,6 +19,7 @@ from .supply.stocking import advise_stock
 from .tables import make_table
 from .wording import gettext as _
 
+USUAL_POLICIES = ("plan", "run_to_failure", "best_fixed_age")
 NOTHING_PLANNED = make_table(None, CHANGEOUTS)
 
 
@@ -61,10 +62,10 @@ def compare_what_if(
     }
     values = {name: value_stock(one, tables["parts"], settings.review_days) for name, one in stock.items()}
     rows = [
-        *(_year(plan, name, name, values[name]) for name in ("plan", "run_to_failure", "best_fixed_age")),
-        _year(what_if, "plan", "what_if", values["what_if"]),
+        *(tell_year(plan.report["yearly_cost"], name, name) for name in USUAL_POLICIES),
+        tell_year(what_if.report["yearly_cost"], "plan", "what_if"),
     ]
-    return make_table(rows, COMPARISON)
+    return make_table([row | {"stock_value": values[row["policy"]]} for row in rows], COMPARISON)
 
 
 def changeouts_at_age(
@@ -107,12 +108,15 @@ def _stock_for(
     return advice
 
 
-def _year(plan: Plan, told_as: str, policy: str, stock_value: float) -> dict:
-    costs = plan.report["yearly_cost"]
+def tell_year(costs: dict[str, float | None], told_as: str, policy: str) -> dict:
+    """A row of COMPARISON for `policy`, stock aside: what `costs.compare_policies` gave of `told_as`."""
     return {
         "policy": policy,
-        "yearly_cost": costs[told_as],
-        "failures": costs[f"{told_as}_failures"],
-        "planned_changeouts": costs[f"{told_as}_planned_changeouts"],
-        "stock_value": stock_value,
+        "yearly_cost": costs.get(told_as),
+        "failures": costs.get(f"{told_as}_failures"),
+        "planned_changeouts": costs.get(f"{told_as}_planned_changeouts"),
+        "yearly_cost_low": costs.get(f"{told_as}_low"),
+        "yearly_cost_high": costs.get(f"{told_as}_high"),
+        "failures_low": costs.get(f"{told_as}_failures_low"),
+        "failures_high": costs.get(f"{told_as}_failures_high"),
     }

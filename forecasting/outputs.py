@@ -236,6 +236,12 @@ COMPARISON = table(
     number("failures", "a year", may_be_empty=False),
     number("planned_changeouts", "a year", may_be_empty=False),
     number("stock_value", "kept on average; empty: no part has a cost", "money"),
+    number(
+        "yearly_cost_low", "with the high one its limits of 80 %, of what the record leaves open", "money"
+    ),
+    number("yearly_cost_high", unit="money"),
+    number("failures_low"),
+    number("failures_high"),
 )
 
 # What the main job gives. SCORES come of `backtest.replay` alone, COMPARISON of `compare_what_if`.

@@ -113,7 +113,7 @@ def make_plan(
     }
     made["changes"] = tell_changes(previous, made, as_of, decided, previous_on)
     plan = {name: check_table(made[name], table) for name, table in OUTPUTS.items()}
-    costs = compare_policies(changeouts, prospects, known, settings)
+    costs = compare_policies(changeouts, prospects, forecaster, known, settings)
     worth = value_stock(stock_advice, known["parts"], settings.review_days)
     costs["plan_stock_value"] = None if np.isnan(worth) else worth
     populations = describe_populations(model, lives)

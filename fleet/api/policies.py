@@ -27,6 +27,10 @@ class PolicyYear(serializers.Serializer):
     stock_value = serializers.FloatField(
         allow_null=True, help_text="of the plan; of the others `replan --what-if` tells it"
     )
+    yearly_cost_low = serializers.FloatField(allow_null=True, help_text="with the high one: limits of 80 %")
+    yearly_cost_high = serializers.FloatField(allow_null=True)
+    failures_low = serializers.FloatField(allow_null=True)
+    failures_high = serializers.FloatField(allow_null=True)
 
 
 class ComparisonShown(serializers.Serializer):

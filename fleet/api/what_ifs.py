@@ -19,6 +19,7 @@ from fleet.services.what_ifs import COLUMNS, request_what_if, written_policies
 
 from .lists import ListView
 from .members import MemberView
+from .policies import PolicyYear
 
 MOST_POLICIES = 10_000
 
@@ -40,13 +41,10 @@ class WhatIfSent(serializers.Serializer):
     as_of = serializers.DateField(required=False, help_text="default: the day of the plan in force, or today")
 
 
-class ComparedShown(serializers.Serializer):
+class ComparedShown(PolicyYear):
     """A row of comparison.csv."""
 
     policy = serializers.CharField(help_text="plan, run_to_failure, best_fixed_age or what_if")
-    yearly_cost = serializers.FloatField(allow_null=True)
-    failures = serializers.FloatField(allow_null=True)
-    planned_changeouts = serializers.FloatField(allow_null=True)
     stock_value = serializers.FloatField(allow_null=True)
 
 

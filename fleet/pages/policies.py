@@ -134,6 +134,7 @@ def _compared(
         "way": "order",
         "lines": lines,
         "saves": {name: costs[name] - costs["plan"] for name in costs} if known else {},
+        "saved": {end: report.get(f"saved_against_run_to_failure_{end}") for end in ("low", "high")},
         "fixed_age_days": report.get("best_fixed_age_days"),
         "without_costs": report.get("assemblies_without_costs"),
         "value_curve": value_curve(reader.plan) if reader.plan else [],

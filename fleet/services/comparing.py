@@ -19,7 +19,7 @@ from fleet.frames.snapshots import one_snapshot
 from fleet.models import Organization, Plan
 from fleet.trade.age_rules import add_age_limit
 from fleet.trade.ratings import load_ratings
-from forecasting.comparison import compare_what_if
+from forecasting.comparison import USUAL_POLICIES, compare_what_if, tell_year
 from forecasting.inputs import POLICIES
 from forecasting.tables import make_table
 
@@ -72,19 +72,13 @@ def read_policies(organization: Organization, path: Path, today: datetime.date) 
 def long_run(plan: Plan) -> list[dict]:
     """What a year costs under the plan, run to failure and the best fixed age, as the plan's report has it.
 
-    One dict a policy: policy, yearly_cost, failures, planned_changeouts and stock_value, each None where not
-    known; the value of stock under the other two only `compare_policies` reckons.
+    One dict a policy with the columns of comparison.csv, each None where not known; the value of stock under
+    the other two only `compare_policies` reckons.
     """
     costs = plan.report.get("yearly_cost", {})
     return [
-        {
-            "policy": policy,
-            "yearly_cost": costs.get(policy),
-            "failures": costs.get(f"{policy}_failures"),
-            "planned_changeouts": costs.get(f"{policy}_planned_changeouts"),
-            "stock_value": costs.get(f"{policy}_stock_value"),
-        }
-        for policy in ("plan", "run_to_failure", "best_fixed_age")
+        tell_year(costs, policy, policy) | {"stock_value": costs.get(f"{policy}_stock_value")}
+        for policy in USUAL_POLICIES
         if policy in costs
     ]
 

@@ -206,6 +206,12 @@ def _cost(yearly_cost: dict[str, float], currency: str) -> str:
     ]
     if not told:
         return _("What a year costs is not known.")
+    low, high = (yearly_cost.get(f"plan_{end}") for end in ("low", "high"))
+    if low is not None and high is not None:
+        told[0] += _(" (%(low)s to %(high)s in four cases of five)") % {
+            "low": f"{low:,.0f}",
+            "high": f"{high:,.0f}",
+        }
     return _("A year costs by %(costs)s.") % {"costs": _(", by ").join(told)}
 
 

@@ -136,6 +136,14 @@ def money(value, units) -> str:
     return f"{grouped(float(value), 0 if value == 0 or abs(value) >= 100 else 2)}{NARROW}{units.currency}"
 
 
+@register.simple_tag
+def money_between(low: float | None, high: float | None, units) -> str:
+    """The range that a sum lies in: 74,000 EUR–86,500 EUR."""
+    if low is None or high is None:
+        return not_known()
+    return f"{money(low, units)}{RANGE}{money(high, units)}"
+
+
 def chance_figure(chance: float) -> str:
     """The percentage without its sign, to what a forecast can tell: 0.4, 7, 12; `under 0.1`, `over 99`."""
     percent = chance * 100

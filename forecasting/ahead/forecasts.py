@@ -7,8 +7,9 @@ holds a parameter vector of the posterior and, for each machine, a usage to come
 draws, so that counts, chances and curves agree.
 """
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 import pandas as pd
@@ -31,6 +32,7 @@ KNOT_DAYS = np.union1d(np.geomspace(1, 21_900, 20).round(), HORIZONS)
 HORIZON_KNOTS = np.searchsorted(KNOT_DAYS, HORIZONS)
 DRAWS_FOR = ((5_000, 200), (50_000, 60))  # up to so many assemblies, so many draws; beyond, LEAST_DRAWS
 LEAST_DRAWS = 16  # what is not known of a law fitted to so many lives is little
+FRESH_DRAWS = 64  # by which the successors of some may be followed one draw at a time
 BLOCK = 8192  # assemblies drawn at once
 WHEN_DUE = ["due_on", "due_reason", "limit_on", "limit_reason"]  # the columns that `stops.due` fills
 IN_CACHE = 512  # assemblies whose luck is mixed at once
@@ -49,6 +51,17 @@ class Part:
     age_hours: np.ndarray
     age_days: np.ndarray
     machine: np.ndarray
+
+    def some(self, kept: np.ndarray) -> "Part":
+        """Those `kept` (bool) of its assemblies."""
+        return replace(
+            self,
+            rows=self.rows[kept],
+            installed=self.installed[kept],
+            age_hours=self.age_hours[kept],
+            age_days=self.age_days[kept],
+            machine=self.machine[kept],
+        )
 
 
 @dataclass(frozen=True)
@@ -121,6 +134,17 @@ class Forecaster:
         """The same of a new assembly in the same position, counted from its installation."""
         return _between_knots(self._fresh, days)
 
+    def fresh_draws(self, rows: np.ndarray) -> Iterator[Callable[[np.ndarray], np.ndarray]]:
+        """The same of the assemblies `rows` alone, one function of the days for each draw."""
+        place = np.full(len(self.installed), -1)
+        place[rows] = np.arange(len(rows))
+        parts = [part.some(place[part.installed] >= 0) for part in self._parts]
+        for draw in range(len(self._early_shares)):
+            survival = np.empty((len(rows), len(KNOT_DAYS)))
+            for part in parts:
+                survival[place[part.installed]] = self._look(part, draw, KNOT_DAYS, fresh=True).survival()
+            yield partial(_between_knots, survival)
+
     def chance_draws(self, days: float, draws: int) -> np.ndarray:
         """Chance of failing within `days`, one row a draw and one column an assembly."""
         if float(days) in HORIZONS:
@@ -186,12 +210,12 @@ class Forecaster:
 
     @cached_property
     def _early_shares(self) -> np.ndarray:
-        """The share of early failures among successors under each draw that `_fresh` takes.
+        """The share of early failures among successors under each of the first FRESH_DRAWS draws.
 
         Who will crimp them, and of which lot, is not known: they are built as those now installed were. That
         is more than an ordinary bench and lot let fail, for the worst make most of the early failures.
         """
-        shares = np.zeros(min(self.draws, LEAST_DRAWS))
+        shares = np.zeros(min(self.draws, FRESH_DRAWS))
         for draw in range(len(shares)):
             for part in self._parts:
                 rows = part.block.rows.some(part.rows)

@@ -7,6 +7,9 @@ Every policy bears the same stops. A changeout that falls due at an age waits fo
 machine, so it comes anywhere between that age and that age and the machine's days between windows; and each
 pays the set-up as it is shared in the plan. So where no limit is set, the plan costs no more than the best
 fixed age, and that no more than run to failure: each may choose what the next one does.
+
+How far a figure may be off is told from the draws of the forecast: the same ages lived through under one law
+and one usage to come after another, as likely as the fleet's record leaves them.
 """
 
 from dataclasses import dataclass
@@ -16,8 +19,8 @@ import pandas as pd
 
 from ..policies import Settings, position_limits
 from .due import USUAL_RISK_HORIZON_DAYS
-from .prospects import Prospects
-from .renewal import first_risky_day
+from .prospects import Forecasts, Prospects
+from .renewal import Curves, first_risky_day
 
 DAYS_A_YEAR = 365.0
 EARLIEST_DAYS = 1.0  # no changeout on the day of another
@@ -25,6 +28,8 @@ EARLIEST_DAYS = 1.0  # no changeout on the day of another
 POINTS_OF_A_SPAN = (0.5 - np.sqrt(1 / 12), 0.5 + np.sqrt(1 / 12))
 EVERY_NTH_DAY = 2  # of the days on which lives are followed: ages tried first, each a third above the last
 NARROWINGS, AGES_BETWEEN = 2, 9
+RANGE = (0.1, 0.9)
+FOLLOWED = 1_000  # positions lived through under each draw: what draws share moves all positions alike
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,37 +45,61 @@ class Years:
 class Renewals:
     """What n positions cost when their assemblies are changed at one age or another.
 
-    `mean_life` (n,) is that of successors in days, `wait_days` (n,) the time between windows of their
-    machines, `setup` a changeout's share of a stop.
+    `fresh` follows successors and `mean_life` (n,) is theirs in days; `wait_days` (n,) is the time between
+    windows of their machines; of the money, (n,) each, `planned_cost` holds a changeout's share of a stop.
     """
 
-    prospects: Prospects
+    fresh: Curves
     mean_life: np.ndarray
     wait_days: np.ndarray
-    setup: float
+    planned_cost: np.ndarray
+    failure_cost: np.ndarray
 
     def at(self, age: np.ndarray | float, wait_days: np.ndarray | None = None) -> Years:
         """A year in which a changeout falls due at `age` (n,) or one for all; inf: left to fail."""
-        fresh, wait = self.prospects.fresh, self.wait_days if wait_days is None else wait_days
+        wait = self.wait_days if wait_days is None else wait_days
         age = np.broadcast_to(np.asarray(age, float), len(wait))
         ahead, every = np.isfinite(age), np.arange(len(age))
         due = np.where(ahead, age, 0.0)
-        points = [fresh.at(every, due + point * wait) for point in POINTS_OF_A_SPAN]
+        points = [self.fresh.at(every, due + point * wait) for point in POINTS_OF_A_SPAN]
         survival = np.where(ahead, sum(point[0] for point in points) / 2, 0.0)
         served = np.where(ahead, sum(point[1] for point in points) / 2, self.mean_life)
         failures, planned = DAYS_A_YEAR * (1 - survival) / served, DAYS_A_YEAR * survival / served
-        cost = failures * self.prospects.failure_cost + planned * (self.prospects.planned_cost + self.setup)
-        return Years(failures, planned, cost)
+        return Years(failures, planned, failures * self.failure_cost + planned * self.planned_cost)
+
+    def under(self, fresh: Curves, rows: np.ndarray) -> "Renewals":
+        """The same of the positions `rows` alone, had their successors the lives `fresh`."""
+        return Renewals(
+            fresh,
+            fresh.mean_life(),
+            self.wait_days[rows],
+            self.planned_cost[rows],
+            self.failure_cost[rows],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class AgePolicy:
+    """The `age` (n,) at which successors fall due and their `wait_days` (n,) for a window then."""
+
+    age: np.ndarray
+    wait_days: np.ndarray
 
 
 def compare_policies(
-    changeouts: pd.DataFrame, prospects: Prospects, tables: dict[str, pd.DataFrame], settings: Settings
+    changeouts: pd.DataFrame,
+    prospects: Prospects,
+    forecaster: Forecasts,
+    tables: dict[str, pd.DataFrame],
+    settings: Settings,
 ) -> dict[str, float | None]:
     """Money a year by policy (`plan`, `run_to_failure`, `best_fixed_age`) and what stands behind it.
 
-    Besides, with the policy's name in front: `…_failures` and `…_planned_changeouts` a year;
-    `best_fixed_age_days` (None: never ahead of failure) and `assemblies_without_costs`, which no figure
-    counts. All money is None where no assembly has costs.
+    Besides, with the policy's name in front: `…_failures` and `…_planned_changeouts` a year, and with `_low`
+    and `_high` behind a name the limits of 80 % for the money and the failures; `saved_against_…_low` and
+    `…_high` for what the plan saves against each of the others; `best_fixed_age_days` (None: never ahead of
+    failure) and `assemblies_without_costs`, which no figure counts. All money is None, and no limit is told,
+    where no assembly has costs.
 
     plan             each successor falls due at its own best age, or in time for a limit before it
     run_to_failure   nothing changed ahead of failure
@@ -81,22 +110,63 @@ def compare_policies(
     setup = settings.stop_setup_cost * (stops / len(changeouts) if len(changeouts) else 1.0)
     wait = days_between_windows(tables["service_windows"], settings.horizon_days)
     wait_days = prospects.assemblies["machine"].map(wait).fillna(0.0).to_numpy(float)
-    renewals = Renewals(prospects, prospects.fresh.mean_life(), wait_days, setup)
+    fresh, setups = prospects.fresh, prospects.planned_cost + setup
+    renewals = Renewals(fresh, fresh.mean_life(), wait_days, setups, prospects.failure_cost)
     own_ages, fixed_age = _best_ages(renewals, known)
-    ages, waits = _within_limits(own_ages, wait_days, prospects, tables)
-    years = {
-        "plan": renewals.at(ages, waits),
-        "run_to_failure": renewals.at(np.inf),
-        "best_fixed_age": renewals.at(fixed_age),
+    policies = {
+        "plan": _within_limits(own_ages, wait_days, prospects, tables),
+        "run_to_failure": AgePolicy(np.full(len(known), np.inf), wait_days),
+        "best_fixed_age": AgePolicy(np.full(len(known), fixed_age), wait_days),
     }
     told: dict[str, float | None] = {}
-    for name, year in years.items():
+    for name, policy in policies.items():
+        year = renewals.at(policy.age, policy.wait_days)
         told[name] = float(year.cost[known].sum()) if known.any() else None
         told[f"{name}_failures"] = float(year.failures[known].sum())
         told[f"{name}_planned_changeouts"] = float(year.planned[known].sum())
+    if known.any():
+        told |= _tell_ranges(told, renewals, policies, forecaster, np.flatnonzero(known))
     told["best_fixed_age_days"] = float(fixed_age) if np.isfinite(fixed_age) else None
     told["assemblies_without_costs"] = int((~known).sum())
     return told
+
+
+def _tell_ranges(
+    told: dict[str, float | None],
+    renewals: Renewals,
+    policies: dict[str, AgePolicy],
+    forecaster: Forecasts,
+    known: np.ndarray,
+) -> dict[str, float | None]:
+    """The limits of 80 % of what is `told`, from what FOLLOWED of the positions `known` do under each draw.
+
+    A draw moves a figure of the whole by the share by which it moves that of those followed.
+    """
+    rows = known[np.unique(np.linspace(0, len(known) - 1, FOLLOWED).round().astype(int))]
+
+    def live(fresh: Curves) -> np.ndarray:
+        """Cost and failures (P, 2) of a year of those followed, by policy."""
+        lives = renewals.under(fresh, rows)
+        years = [lives.at(policy.age[rows], policy.wait_days[rows]) for policy in policies.values()]
+        return np.array([[year.cost.sum(), year.failures.sum()] for year in years])
+
+    names = [[name, f"{name}_failures"] for name in policies]
+    whole = np.array([[told[name] or 0.0 for name in of_policy] for of_policy in names])
+    usual = live(renewals.fresh.of_lives(rows))
+    share = np.divide(whole, usual, out=np.ones(whole.shape), where=usual > 0)
+    drawn = share * np.array([live(Curves.follow(draw)) for draw in forecaster.fresh_draws(rows)])
+    ranges = {}
+    for at, of_policy in enumerate(names):
+        for what, name in enumerate(of_policy):
+            ranges[name] = whole[at, what], drawn[:, at, what]
+        if at:
+            saved = whole[at, 0] - whole[0, 0], drawn[:, at, 0] - drawn[:, 0, 0]
+            ranges[f"saved_against_{of_policy[0]}"] = saved
+    limits: dict[str, float | None] = {}
+    for name, (figure, draws) in ranges.items():
+        low, high = np.quantile(draws, RANGE)
+        limits |= {f"{name}_low": float(min(low, figure)), f"{name}_high": float(max(high, figure))}
+    return limits
 
 
 def days_between_windows(windows: pd.DataFrame, horizon_days: float) -> pd.Series:
@@ -114,8 +184,8 @@ def _within_limits(
     wait_days: np.ndarray,
     prospects: Prospects,
     tables: dict[str, pd.DataFrame],
-) -> tuple[np.ndarray, np.ndarray]:
-    """Age (n,) at which the plan has successors fall due, and their wait: no limit is waited past."""
+) -> AgePolicy:
+    """The plan, had it `age` (n,) for the best: no limit is waited past."""
     installed = prospects.installed
     limits = installed[["machine", "position"]].merge(
         position_limits(tables), on=["machine", "position"], how="left"
@@ -132,12 +202,12 @@ def _within_limits(
     last = np.fmin.reduce([np.where(np.isnan(one), np.inf, one) for one in (by_age, by_hours, by_risk)])
     last = np.maximum(last, EARLIEST_DAYS)
     wait = np.minimum(wait_days, last - EARLIEST_DAYS)
-    return np.minimum(age, last - wait), wait
+    return AgePolicy(np.minimum(age, last - wait), wait)
 
 
 def _best_ages(renewals: Renewals, known: np.ndarray) -> tuple[np.ndarray, float]:
     """The age (n,) that costs each position least, and the one that costs all `known` least; inf: never."""
-    days = renewals.prospects.fresh.days[1::EVERY_NTH_DAY]
+    days = renewals.fresh.days[1::EVERY_NTH_DAY]
     never = renewals.at(np.inf).cost
     own, least = np.full(len(never), np.inf), never.copy()
     fixed, least_in_all = np.inf, never[known].sum()

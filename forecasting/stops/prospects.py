@@ -1,5 +1,6 @@
 """What changing an installed assembly costs, and what its days to come look like."""
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -11,6 +12,7 @@ from ..policies import Settings
 from .renewal import Curves, Renewal, best_renewal
 
 USUAL_CHANGEOUT_MINUTES = 60.0  # common practice, no source
+Survival = Callable[[np.ndarray], np.ndarray]  # of n lives on (m,) days, (n, m)
 
 
 class Forecasts(Protocol):
@@ -21,6 +23,8 @@ class Forecasts(Protocol):
     def survival(self, days: np.ndarray) -> np.ndarray: ...
 
     def fresh_survival(self, days: np.ndarray) -> np.ndarray: ...
+
+    def fresh_draws(self, rows: np.ndarray) -> Iterator[Survival]: ...
 
     def chance_draws(self, days: float, draws: int) -> np.ndarray: ...
 

@@ -43,7 +43,7 @@ class Curves:
             np.cumsum(pieces, axis=1, out=served[block, 1:])
         return cls(days, at_day, served)
 
-    def of_lives(self, lives: slice) -> "Curves":
+    def of_lives(self, lives: slice | np.ndarray) -> "Curves":
         """The curves of some of the lives."""
         return Curves(self.days, self.survival[lives], self.served[lives])
 

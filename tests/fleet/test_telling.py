@@ -106,6 +106,7 @@ def tables(rows):
 @pytest.fixture
 def lines():
     costs = {"plan": 41_000.0, "run_to_failure": 72_000.4, "best_fixed_age": 48_000.0}
+    costs |= {"plan_low": 37_500.0, "plan_high": 46_000.0}
     return ten_lines(tables(ROWS), costs, AS_OF, {"E-08": 12.5, "F-08": 2.0, "S-08": 3.0}, "EUR")
 
 
@@ -123,7 +124,8 @@ def test_a_plan_is_told_in_ten_lines_that_its_tables_bear_out(lines):
         "Kits: 1 of 2 ready; most often short: E-08 (1).",
         "To order now: 3 lines for EUR 82, 1 of them without a price, the dearest E-08, F-08; "
         "0 transfers between sites.",
-        "A year costs by this plan EUR 41,000, by run to failure EUR 72,000, "
+        "A year costs by this plan EUR 41,000 (37,500 to 46,000 in four cases of five), by run to failure "
+        "EUR 72,000, "
         "by the best fixed age EUR 48,000.",
     ]
 

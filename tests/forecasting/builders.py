@@ -1,7 +1,7 @@
 """Rows of the core's tables with trade defaults, and a forecaster whose law is known."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date, timedelta
 
 import numpy as np
@@ -119,7 +119,8 @@ class KnownLaw:
     """A forecaster whose lives follow a Weibull law in calendar days that is known for certain.
 
     `scale_days` and `shape` are one number or one per installed assembly, in the order of `installations`.
-    `luck` multiplies the hazard of what is now installed, not of its successors.
+    `luck` multiplies the hazard of what is now installed, not of its successors. Each of `scale_draws` is a
+    draw of what is not known: so many times as long these may live.
     """
 
     def __init__(
@@ -131,7 +132,9 @@ class KnownLaw:
         luck: float | np.ndarray = 1.0,
         hours_per_day: float = 8.0,
         as_of: date = AS_OF,
+        scale_draws: Iterable[float] = (1.0,),
     ) -> None:
+        self.scale_draws = tuple(scale_draws)
         installations = tables["installations"]
         here = installations[installations["removed_on"].isna()].reset_index(drop=True)
         machines = tables["machines"].set_index("machine")
@@ -158,6 +161,10 @@ class KnownLaw:
 
     def fresh_survival(self, days: np.ndarray) -> np.ndarray:
         return np.exp(-self._hazard(np.asarray(days, float)[None, :]))
+
+    def fresh_draws(self, rows: np.ndarray) -> Iterator[Callable[[np.ndarray], np.ndarray]]:
+        for scale in self.scale_draws:
+            yield lambda days, scale=scale: self.fresh_survival(np.asarray(days, float) / scale)[rows]
 
     def chance_draws(self, days: float, draws: int) -> np.ndarray:
         return np.tile(1 - self.survival(np.array([days]))[:, 0], (draws, 1))

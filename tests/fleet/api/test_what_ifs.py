@@ -10,6 +10,10 @@ ROW = {
     "failures": 2.5,
     "planned_changeouts": 9.0,
     "stock_value": None,
+    "yearly_cost_low": 3600.0,
+    "yearly_cost_high": 4900.0,
+    "failures_low": 1.9,
+    "failures_high": 3.4,
 }
 
 
@@ -26,6 +30,9 @@ def test_a_question_is_asked_followed_and_answered(planner, gravel):
 
     WhatIf.objects.update(state=PlanState.DONE, comparison=[ROW])
     assert planner.get(answer["Location"]).json()["comparison"] == [ROW]
+    before = {name: told for name, told in ROW.items() if not name.endswith(("_low", "_high"))}
+    WhatIf.objects.update(comparison=[before])  # compared before ranges were told
+    assert planner.get(answer["Location"]).json()["comparison"][0]["failures_high"] is None
 
 
 def test_a_policy_that_cannot_be_is_told_by_its_row_and_column(planner):

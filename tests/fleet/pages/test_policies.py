@@ -42,6 +42,28 @@ def test_the_manager_reads_what_the_plan_saves(gravel, member_of):
     assert "1 assembly without costs is not counted." in text
 
 
+def test_the_manager_reads_how_far_a_figure_may_be_off(gravel, member_of):
+    ranges = {"plan_low": 3700.0, "plan_high": 4600.0, "plan_failures_low": 0.9, "plan_failures_high": 1.6}
+    saved = {
+        f"saved_against_run_to_failure_{end}": money for end, money in (("low", 3900.0), ("high", 7200.0))
+    }
+    planned_with(gravel, **ranges, **saved)
+    client = member_of(gravel, Role.MANAGER)
+    text = text_of(client.get(reverse("compare", args=[gravel.slug])))
+    assert "It is 3,900 EUR–7,200 EUR, four times in five." in text
+    assert "4,100 EUR <small>3,700 EUR–4,600 EUR</small>" in text
+    assert "1.2 <small>0.9–1.6</small>" in text
+    order = text_of(client.get(reverse("order", args=[gravel.slug])))
+    assert "<small>four times in five: 3,700 EUR–4,600 EUR</small>" in order
+
+
+def test_a_saving_that_may_be_none_is_not_told_for_sure(gravel, member_of):
+    saved = {"saved_against_run_to_failure_low": -300.0, "saved_against_run_to_failure_high": 9000.0}
+    planned_with(gravel, **saved)
+    text = text_of(member_of(gravel, Role.MANAGER).get(reverse("compare", args=[gravel.slug])))
+    assert "Your record does not yet tell that for sure: it is \N{MINUS SIGN}300 EUR–9,000 EUR, four" in text
+
+
 def test_where_no_age_pays_the_page_says_so(gravel, member_of):
     planned_with(gravel, plan=9200.0, best_fixed_age=9200.0, best_fixed_age_days=None)
     text = text_of(member_of(gravel).get(reverse("compare", args=[gravel.slug])))

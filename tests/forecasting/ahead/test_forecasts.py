@@ -66,6 +66,17 @@ def test_a_new_hose_lasts_longer_than_an_old_one_that_wears():
     assert (fresh[0, 1:] > old[0, 1:]).all()
 
 
+def test_successors_are_followed_one_draw_at_a_time():
+    installed = make_lives(40, exit_hours=np.linspace(1.0, 9000.0, 40))
+    forecaster = forecaster_of(installed, size=60)
+    days, rows = np.array(HORIZONS, float), np.array([3, 17, 38])
+    drawn = np.array([survival(days) for survival in forecaster.fresh_draws(rows)])
+    assert drawn.shape == (64, 3, len(HORIZONS))
+    # The first sixteen are those that are mixed into the chance of a new hose.
+    assert drawn[:16].mean(axis=0) == pytest.approx(forecaster.fresh_survival(days)[rows], rel=1e-6)
+    assert (drawn[:, :, -1].std(axis=0) > 0.01).all()  # sixty lives leave much open
+
+
 def test_median_days_left_is_empty_beyond_ten_years():
     installed = make_lives(2, exit_hours=[4000.0, 5.0], hours_per_day=[10.0, 0.05], hours_per_day_sd=0.0)
     forecaster = forecaster_of(installed.assign(machine=["M1", "M2"]))

@@ -20,7 +20,7 @@ USUAL = Settings()
 
 
 def costs_of(tables, law, settings=USUAL, *, changeouts=NOTHING_PLANNED):
-    return compare_policies(changeouts, look_ahead(law, tables, settings), tables, settings)
+    return compare_policies(changeouts, look_ahead(law, tables, settings), law, tables, settings)
 
 
 def one_position(planned=1.0, failure=5.0, **more):
@@ -161,3 +161,47 @@ def test_planned_cost_is_read_off_the_bill_of_materials_where_none_is_given():
     settings = Settings(labour_cost_per_hour=60.0)
     costs = [costs_of(t, KnownLaw(t), settings)["plan"] for t in (bare, told)]
     assert costs[0] == pytest.approx(costs[1])
+
+
+def test_the_range_of_a_year_is_what_the_draws_of_the_law_leave_open():
+    # Whoever lives d times as long fails a d-th as often: the limits are those of 1/d, run to failure.
+    tables = build_fleet(3, 4)
+    lasts = np.linspace(0.5, 2.0, 41)
+    costs = costs_of(tables, KnownLaw(tables, scale_days=1_000, scale_draws=lasts))
+    low, high = np.quantile(1 / lasts, [0.1, 0.9])
+    for name in ("run_to_failure", "run_to_failure_failures"):
+        assert costs[f"{name}_low"] == pytest.approx(low * costs[name], rel=1e-3)
+        assert costs[f"{name}_high"] == pytest.approx(high * costs[name], rel=1e-3)
+    assert costs["plan_low"] < costs["plan"] < costs["plan_high"]
+
+
+def test_what_is_saved_is_told_draw_by_draw():
+    # Both ways of working cost more where hoses live less, so their difference swings less than they do.
+    tables = build_fleet(3, 4)
+    costs = costs_of(tables, KnownLaw(tables, scale_days=1_000, scale_draws=np.linspace(0.5, 2.0, 41)))
+    low, high = (costs[f"saved_against_run_to_failure_{end}"] for end in ("low", "high"))
+    assert 0 < low < costs["run_to_failure"] - costs["plan"] < high
+    assert high - low < costs["run_to_failure_high"] - costs["run_to_failure_low"]
+    assert low > costs["run_to_failure_low"] - costs["plan_high"]
+
+
+def test_a_law_known_for_certain_leaves_nothing_open():
+    tables = build_fleet(3, 4)
+    costs = costs_of(tables, KnownLaw(tables, scale_days=1_000))
+    for name in ("plan", "plan_failures", "best_fixed_age"):
+        assert costs[f"{name}_low"] == pytest.approx(costs[name]) == costs[f"{name}_high"]
+
+
+def test_a_large_fleet_is_followed_in_part_and_told_whole():
+    few, many = (build_fleet(size, 20) for size in (50, 150))  # 1,000 positions are followed
+    drawn = {"scale_days": 1_000, "scale_draws": np.linspace(0.5, 2.0, 11)}
+    small, large = (costs_of(tables, KnownLaw(tables, **drawn)) for tables in (few, many))
+    for name in ("plan_low", "plan_high", "saved_against_best_fixed_age_high"):
+        assert large[name] == pytest.approx(3 * small[name], rel=1e-6, abs=1e-3)
+
+
+def test_without_costs_no_range_is_told():
+    tables = build_fleet(positions=[a_position(position="P-1", planned_cost=None, failure_cost=None)])
+    costs = costs_of(tables, KnownLaw(tables))
+    assert costs["plan"] is None
+    assert not [name for name in costs if name.endswith(("_low", "_high"))]
