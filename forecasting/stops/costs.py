@@ -137,36 +137,31 @@ def _tell_ranges(
     policies: dict[str, AgePolicy],
     forecaster: Forecasts,
     known: np.ndarray,
-) -> dict[str, float | None]:
+) -> dict[str, float]:
     """The limits of 80 % of what is `told`, from what FOLLOWED of the positions `known` do under each draw.
 
     A draw moves a figure of the whole by the share by which it moves that of those followed.
     """
     rows = known[np.unique(np.linspace(0, len(known) - 1, FOLLOWED).round().astype(int))]
 
-    def live(fresh: Curves) -> np.ndarray:
-        """Cost and failures (P, 2) of a year of those followed, by policy."""
-        lives = renewals.under(fresh, rows)
-        years = [lives.at(policy.age[rows], policy.wait_days[rows]) for policy in policies.values()]
-        return np.array([[year.cost.sum(), year.failures.sum()] for year in years])
+    def live(fresh: Curves) -> dict[str, float]:
+        """Cost and failures of a year of those followed, named as in `told`."""
+        lives, followed = renewals.under(fresh, rows), {}
+        for name, policy in policies.items():
+            year = lives.at(policy.age[rows], policy.wait_days[rows])
+            followed[name], followed[f"{name}_failures"] = year.cost.sum(), year.failures.sum()
+        return followed
 
-    names = [[name, f"{name}_failures"] for name in policies]
-    whole = np.array([[told[name] or 0.0 for name in of_policy] for of_policy in names])
-    usual = live(renewals.fresh.of_lives(rows))
-    share = np.divide(whole, usual, out=np.ones(whole.shape), where=usual > 0)
-    drawn = share * np.array([live(Curves.follow(draw)) for draw in forecaster.fresh_draws(rows)])
-    ranges = {}
-    for at, of_policy in enumerate(names):
-        for what, name in enumerate(of_policy):
-            ranges[name] = whole[at, what], drawn[:, at, what]
-        if at:
-            saved = whole[at, 0] - whole[0, 0], drawn[:, at, 0] - drawn[:, 0, 0]
-            ranges[f"saved_against_{of_policy[0]}"] = saved
-    limits: dict[str, float | None] = {}
-    for name, (figure, draws) in ranges.items():
-        low, high = np.quantile(draws, RANGE)
-        limits |= {f"{name}_low": float(min(low, figure)), f"{name}_high": float(max(high, figure))}
-    return limits
+    usual = pd.Series(live(renewals.fresh.of_lives(rows)))
+    figures = pd.Series({name: told[name] for name in usual.index}, dtype=float)
+    drawn = pd.DataFrame([live(Curves.follow(draw)) for draw in forecaster.fresh_draws(rows)])
+    drawn *= (figures / usual).where(usual > 0, 1.0)
+    for other in ("run_to_failure", "best_fixed_age"):
+        drawn[f"saved_against_{other}"] = drawn[other] - drawn["plan"]
+        figures[f"saved_against_{other}"] = figures[other] - figures["plan"]
+    low, high = (drawn.quantile(level) for level in RANGE)
+    limits = {"low": np.minimum(low, figures), "high": np.maximum(high, figures)}
+    return {f"{name}_{end}": limit for end, of_end in limits.items() for name, limit in of_end.items()}
 
 
 def days_between_windows(windows: pd.DataFrame, horizon_days: float) -> pd.Series:
