@@ -140,7 +140,7 @@ urlpatterns = [
         name="sign_in",
     ),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
-    path("password/", accounts.ChangePassword.as_view(), name="change_password"),
+    path("password/", accounts.password, name="change_password"),
     path("invitations/<str:secret>/", invitations.accept, name="accept"),
     path("calendars/<str:secret>.ics", calendars.calendar, name="calendar"),
     path("organizations/", accounts.organizations, name="organizations"),
