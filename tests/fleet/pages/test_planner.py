@@ -145,6 +145,7 @@ def test_what_the_plan_could_not_know_and_places_without_a_hose_are_told(planned
     text = due(client, planned).content.decode()
     assert "4 assemblies of unknown margin" in text and reverse("gaps", args=[planned.slug]) in text
     assert page in text and "1 place had lost its hose" in text
+    assert text.count(reverse("empty_places", args=[planned.slug])) == 2
 
 
 def test_cautions_stand_where_the_page_leads_to_the_machine(planned, member_of):
