@@ -12,7 +12,7 @@ from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Kit, KitState, Machine
-from fleet.services.build_sheets import begun_sheets, build_sheets, kit_lines, planned_sheets
+from fleet.services.build_sheets import begun_sheets, kit_lines, planned_sheets
 
 from .begun_kits import begun_for, cuts_begun
 from .members import PageRequest, Reader, member_page
@@ -138,8 +138,6 @@ def kit(request: PageRequest, reader: Reader, kit: str) -> HttpResponseBase:
     own = next((row.kit for row in whole.begun if row.kit.key == kit), None)
     if own:  # what the bench holds may differ from what the plan meant to take
         context["sheets"] = begun_sheets(kit=own, plan=reader.plan)
-    elif whole.begun:
-        context["sheets"] = build_sheets(organization=reader.organization, kit=kit, plan=reader.plan)
     else:
         context["sheets"] = planned_sheets(organization=reader.organization, kit=found, lines=whole.lines)
     return render(request, "shop/kit.html", context)
