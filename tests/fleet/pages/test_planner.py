@@ -222,6 +222,12 @@ class TestANewPlan:
         self.make(client, gravel, as_of=(today - datetime.timedelta(days=12)).isoformat())
         assert len(enqueued) == 1
 
+    @pytest.mark.django_db(transaction=True)
+    def test_a_day_that_no_register_reaches_is_refused(self, gravel, member_of, enqueued):
+        address = reverse("make_plan", args=[gravel.slug])
+        answer = member_of(gravel).post(address, {"as_of": "1200-05-04"}, follow=True)
+        assert "There is no planning for 4 May 1200." in answer.content.decode() and enqueued == []
+
     def test_a_viewer_may_not_ask_for_one(self, gravel, member_of):
         assert self.make(member_of(gravel, Role.VIEWER), gravel).status_code == 403
         assert not Plan.objects.exists()
