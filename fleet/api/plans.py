@@ -47,7 +47,10 @@ KINDS = {
 class PlanRequest(serializers.Serializer):
     """What a new plan is asked for."""
 
-    as_of = serializers.DateField(required=False, help_text="plan as on that day; today where it is absent")
+    as_of = serializers.DateField(
+        required=False,
+        help_text="plan as on that day, not ahead and not before the plan in force; today where it is absent",
+    )
 
 
 class PlanShown(serializers.ModelSerializer):

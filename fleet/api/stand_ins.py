@@ -1,4 +1,4 @@
-"""What may stand in for a hose: in a position, or for a worn one by what is printed on it."""
+"""What may stand in for a hose: in a position, or for a worn one by what is printed on it; choosing it."""
 
 from typing import cast
 
@@ -9,7 +9,11 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from fleet.exchange.columns import KEY_LENGTH
 from fleet.models import Position
+from fleet.permissions import Action
+from fleet.services.designing import Make, choose_design
+from fleet.services.shelves import REASON_LENGTH
 from fleet.services.stand_ins import find_stand_ins_for, find_stand_ins_for_worn
 from fleet.trade.cautions import AT_THE_BENCH
 
@@ -81,6 +85,35 @@ class StandInsShown(serializers.Serializer):
     ends = EndShown(many=True)
 
 
+class StandInSent(serializers.Serializer):
+    """What of the candidates that fit is to belong in the position from now on."""
+
+    hose = serializers.CharField(max_length=KEY_LENGTH, help_text="the candidate's, by part number")
+    end_a = serializers.CharField(max_length=KEY_LENGTH)
+    end_b = serializers.CharField(max_length=KEY_LENGTH)
+    design = serializers.CharField(
+        max_length=KEY_LENGTH,
+        help_text="drawing number of the new design, or of one that is drawn so already",
+    )
+    reason = serializers.CharField(
+        max_length=REASON_LENGTH, allow_blank=True, help_text="stands beside the sender's name"
+    )
+    competent = serializers.BooleanField(
+        required=False,
+        default=False,
+        help_text="of a critical position: the sender is competent to decide what belongs there",
+    )
+
+
+class StandInChosen(serializers.Serializer):
+    """What belongs in the position from now on; the next plan counts on it, what is installed stays."""
+
+    cautions = Cautions(AT_THE_BENCH)
+    machine = serializers.CharField(source="position.machine.key")
+    position = serializers.CharField(source="position.key")
+    design = serializers.CharField(source="design.key")
+
+
 class WornHose(serializers.Serializer):
     """What is printed on a worn hose."""
 
@@ -96,14 +129,37 @@ class WornHose(serializers.Serializer):
 
 
 class OfPosition(MemberView):
+    asks = {"POST": Action.IMPORT}
+
     @extend_schema(responses=StandInsShown)
     def get(self, request: Request, machine: str, position: str) -> Response:
         """Every hose of the catalogue, with each pair of ends that joins there, judged for one position."""
+        judged = find_stand_ins_for(
+            organization=self.organization, position=self.position_of(machine, position)
+        )
+        return Response(StandInsShown(judged).data)
+
+    @extend_schema(request=StandInSent, responses=StandInChosen)
+    def post(self, request: Request, machine: str, position: str) -> Response:
+        """Makes a candidate that fits, judged anew, what belongs in the position from now on."""
+        found = self.position_of(machine, position)
+        sent = StandInSent(data=request.data)
+        sent.is_valid(raise_exception=True)
+        said = dict(sent.validated_data)
+        design = choose_design(
+            organization=self.organization,
+            user=request.user,
+            position=found,
+            make=Make(said.pop("hose"), said.pop("end_a"), said.pop("end_b")),
+            key=said.pop("design"),
+            **said,
+        )
+        return Response(StandInChosen({"position": found, "design": design}).data)
+
+    def position_of(self, machine: str, position: str) -> Position:
         rows = Position.objects.of(self.organization).select_related("machine__site", "design")
         named = {"machine__key": machine, "key": position}
-        found = cast(Position, row_named(rows, named, _("There is no such position.")))
-        judged = find_stand_ins_for(organization=self.organization, position=found)
-        return Response(StandInsShown(judged).data)
+        return cast(Position, row_named(rows, named, _("There is no such position.")))
 
 
 class OfWornHose(MemberView):

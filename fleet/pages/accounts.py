@@ -2,15 +2,16 @@
 
 from django import forms
 from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_required
-from django.contrib.auth.views import PasswordChangeView
-from django.contrib.messages.views import SuccessMessageMixin
+from django.contrib.auth.forms import PasswordChangeForm
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse_lazy
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from fleet.models import Membership
@@ -18,6 +19,7 @@ from fleet.models.organizations import LONGEST_NAME
 from fleet.permissions import may_found
 from fleet.services.errors import ServiceError
 from fleet.services.founding import found_organization
+from fleet.services.passwords import WaysIn, change_password, ways_in
 
 from .members import PageRequest, Reader, member_page
 
@@ -44,12 +46,49 @@ def organization(request: PageRequest, reader: Reader) -> HttpResponse:
     return redirect(reader.first_page, reader.organization.slug)
 
 
-class ChangePassword(SuccessMessageMixin, PasswordChangeView):
-    """Whoever is signed in changes their password, giving the one they have."""
+def told_ways(ways: WaysIn) -> str:
+    """The API tokens and calendar addresses in words, those of which there are any."""
+    tokens = ngettext("%(n)s API token", "%(n)s API tokens", ways.tokens) % {"n": ways.tokens}
+    calendars = ngettext("%(n)s calendar address", "%(n)s calendar addresses", ways.calendars)
+    told = [(ways.tokens, tokens), (ways.calendars, calendars % {"n": ways.calendars})]
+    return "; ".join(words for number, words in told if number)
 
-    template_name = "accounts/password.html"
-    success_url = reverse_lazy("organizations")
-    success_message = gettext_lazy("Your password is changed.")
+
+class PasswordForm(PasswordChangeForm):
+    """The old password and the new one; where something answers without it, whether that ends as well."""
+
+    revoke = forms.BooleanField(required=False)
+
+    def __init__(self, *args, **more) -> None:
+        super().__init__(*args, **more)
+        ways = ways_in(self.user)
+        if ways:
+            told = _("Revoke what works without a password: %(ways)s") % {"ways": told_ways(ways)}
+            self.fields["revoke"].label = told
+        else:
+            del self.fields["revoke"]
+
+
+@sensitive_post_parameters()
+@never_cache
+@login_required
+def password(request: PageRequest) -> HttpResponse:
+    """Whoever is signed in changes their password, giving the one they have; here they stay signed in."""
+    form = PasswordForm(request.user, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        revoked = change_password(
+            user=request.user,
+            password=form.cleaned_data["new_password1"],
+            revoke=form.cleaned_data.get("revoke", False),
+        )
+        update_session_auth_hash(request, request.user)
+        told = _("Your password is changed.")
+        if revoked:
+            told = _("Your password is changed. Revoked with it: %(ways)s.") % {"ways": told_ways(revoked)}
+        messages.success(request, told)
+        return redirect("organizations")
+    context = {"title": _("Change your password"), "form": form}
+    return render(request, "accounts/password.html", context, status=422 if form.errors else 200)
 
 
 class FoundingForm(forms.Form):

@@ -13,8 +13,12 @@ from .members import PageRequest, Reader, member_page
 
 @member_page()
 def build_sheet(request: PageRequest, reader: Reader, kit: str) -> HttpResponse:
-    """What the bench needs for each assembly of a kit: parts, cut, cleaning, insertion, crimp, proof."""
-    sheets = build_sheets(organization=reader.organization, kit=kit, plan=reader.plan)
+    """What the bench needs for each assembly of a kit: parts, cut, cleaning, insertion, crimp, proof.
+
+    Of the kit begun under that name, if there is one and the address does not ask for that of the plan.
+    """
+    planned = request.GET.get("of") == "plan"
+    sheets = build_sheets(organization=reader.organization, kit=kit, plan=reader.plan, planned=planned)
     if sheets is None:
         raise Http404(_("No kit %(kit)s is begun, and the plan in force has none.") % {"kit": kit})
     context = {

@@ -45,7 +45,7 @@ def decisions_about(reader: Reader, assemblies: list[str]) -> dict[str, Changeou
 def decide(request: PageRequest, reader: Reader, assembly: str) -> HttpResponseBase:
     """The choices about one changeout with what each costs and risks; the one chosen, weighed; then decided.
 
-    In place of a row of the due page where htmx asks, else a page of its own.
+    Under its row of the due page where htmx asks, else a page of its own.
     """
     try:
         scales = find_scales(

@@ -13,14 +13,13 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.dateparse import parse_date
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from fleet.jobs import enqueue_plan
 from fleet.models import LINES, Assembly, Machine, Plan, PlanState
 from fleet.permissions import Action
-from fleet.services.errors import PlanRuns
+from fleet.services.errors import PlanRuns, ServiceError
 from fleet.services.replanning import request_plan
 
 from .decisions import decisions_about
@@ -31,7 +30,6 @@ from .sorting import Sorting, own_columns
 
 SHORT_SHOWN, CHANGES_SHOWN, UNSURE_SHOWN = 10, 20, 12
 SITES_SHOWN = 12
-DAY = "j F Y"
 KEEP_SUMS_SECONDS = 24 * 3600
 WEEK = datetime.timedelta(days=6)  # from its Monday to its last day
 DUE = 25  # changeouts a page: each is a card on a phone
@@ -278,18 +276,6 @@ def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpRespon
     return render(request, template, context)
 
 
-def _not_to_replace(reader: Reader, as_of: datetime.date) -> str:
-    """Why a plan of that day must not come into force for everybody by a touch; empty where it may."""
-    if as_of > timezone.localdate():
-        return _("%(day)s is ahead: a plan speaks of a day that has come.") % {"day": date_format(as_of, DAY)}
-    if reader.plan and as_of < min(reader.plan.as_of, timezone.localdate()):
-        return _(
-            "A plan of %(day)s would take the place of the one in force, of %(newer)s. What past days would "
-            "have said is tried on “How right past forecasts were”, and changes nothing."
-        ) % {"day": date_format(as_of, DAY), "newer": date_format(reader.plan.as_of, DAY)}
-    return ""
-
-
 @require_POST
 @member_page(Action.REPLAN)
 def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
@@ -299,10 +285,8 @@ def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
         as_of = parse_date(asked) if asked else timezone.localdate()
     except ValueError:
         as_of = None
-    no_day = _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked}
-    wrong = _not_to_replace(reader, as_of) if as_of else no_day
-    if as_of is None or wrong:
-        messages.error(request, wrong)
+    if as_of is None:
+        messages.error(request, _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked})
         return redirect("due", reader.organization.slug)
     try:
         plan = request_plan(organization=reader.organization, user=request.user, as_of=as_of)
@@ -314,5 +298,8 @@ def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
             if runs
             else redirect("due", reader.organization.slug)
         )
+    except ServiceError as refusal:
+        messages.error(request, str(refusal))
+        return redirect("due", reader.organization.slug)
     enqueue_plan(plan.pk)
     return redirect("plan", reader.organization.slug, plan.pk)

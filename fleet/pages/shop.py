@@ -3,7 +3,7 @@
 import datetime
 from itertools import groupby
 
-from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Case, Count, Exists, F, OuterRef, Q, QuerySet, Subquery, When
 from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -12,7 +12,7 @@ from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Kit, KitState, Machine
-from fleet.services.build_sheets import begun_sheets, build_sheets, kit_lines, planned_sheets
+from fleet.services.build_sheets import begun_sheets, kit_lines, planned_sheets
 
 from .begun_kits import begun_for, cuts_begun
 from .members import PageRequest, Reader, member_page
@@ -21,6 +21,7 @@ from .sheets import plan_sheet, sheet_asked
 
 KITS = 20  # a page of kits shows each with all its lines
 CUTS = 200  # a site's list goes to the bench on paper, whole if that can be
+STANDBY = Q(purpose="standby")
 CANNOT_BE_BUILT = Q(ready=False) | ~Q(not_to_build="")  # of kits: it lacks something, or must not be built
 
 
@@ -81,7 +82,11 @@ def with_what_waits(reader: Reader, cuts: QuerySet) -> QuerySet:
 
 @member_page()
 def build(request: PageRequest, reader: Reader) -> HttpResponseBase:
-    """The kits by the day they are needed, soonest first; standby kits, which wait for a failure, last."""
+    """The kits by the day they are needed, soonest first.
+
+    The plan needs a standby kit from its own day on, yet no stop waits for it: it comes after what is needed
+    for a changeout by today, and before what is needed for one later.
+    """
     context: dict = {"title": _("What to build"), "way": "build"}
     if reader.plan is None:
         context["machines"] = Machine.objects.of(reader.organization).exists()
@@ -92,22 +97,30 @@ def build(request: PageRequest, reader: Reader) -> HttpResponseBase:
     if site:
         kits = kits.filter(site=site)
     made = Kit.objects.of(reader.organization).filter(state=KitState.MADE)
-    needed = kits.filter(needed_by__lte=today).exclude(kit__in=made.values("key"))
-    due = needed.aggregate(all=Count("pk"), waits=Count("pk", filter=CANNOT_BE_BUILT))
+    due = ~STANDBY & Q(needed_by__lte=today)
+    counts = kits.exclude(kit__in=made.values("key")).aggregate(
+        due=Count("pk", filter=due),
+        due_waits=Count("pk", filter=due & CANNOT_BE_BUILT),
+        standby=Count("pk", filter=STANDBY),
+        standby_waits=Count("pk", filter=STANDBY & CANNOT_BE_BUILT),
+    )
     if lacking:
         kits = kits.filter(CANNOT_BE_BUILT)
-    page = page_of(request, kits.order_by(F("needed_by").asc(nulls_last=True), "row"), size=KITS)
+    turn = Case(When(due, then=1), When(STANDBY, then=2), default=3)
+    page = page_of(request, kits.order_by(turn, F("needed_by").asc(nulls_last=True), "row"), size=KITS)
     shown = with_lines(reader, list(page))
     begun_for(reader, shown)
     context |= {
         "page": page,
         "days": [
             {"day": day, "kits": list(of_day)}
-            for day, of_day in groupby(shown, key=lambda kit: kit.needed_by)
+            for day, of_day in groupby(
+                shown, key=lambda kit: None if kit.purpose == "standby" else kit.needed_by
+            )
         ],
         "site": site,
         "lacking": lacking,
-        "due": due,
+        "counts": counts,
         "today": today,
     }
     return render(request, "shop/build.html", context)
@@ -125,8 +138,6 @@ def kit(request: PageRequest, reader: Reader, kit: str) -> HttpResponseBase:
     own = next((row.kit for row in whole.begun if row.kit.key == kit), None)
     if own:  # what the bench holds may differ from what the plan meant to take
         context["sheets"] = begun_sheets(kit=own, plan=reader.plan)
-    elif whole.begun:
-        context["sheets"] = build_sheets(organization=reader.organization, kit=kit, plan=reader.plan)
     else:
         context["sheets"] = planned_sheets(organization=reader.organization, kit=found, lines=whole.lines)
     return render(request, "shop/kit.html", context)
@@ -141,7 +152,8 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
     site = chosen_site(request, reader)
     until, today = day_of(request.GET.get("until", "")), timezone.localdate()
     of_plan = LINES["kits"].objects.filter(plan=reader.plan)
-    needed_by = of_plan.filter(kit=OuterRef("kit")).order_by().values("needed_by")[:1]
+    # No stop waits for a standby kit: it has no day on the list.
+    needed_by = of_plan.exclude(STANDBY).filter(kit=OuterRef("kit")).order_by().values("needed_by")[:1]
     lines = (
         LINES["cut_list"].objects.filter(plan=reader.plan, site=site).annotate(needed_by=Subquery(needed_by))
     )

@@ -104,13 +104,17 @@ class KitSheets:
     notes: tuple[str, ...]
 
 
-def build_sheets(*, organization: Organization, kit: str, plan: Plan | None = None) -> KitSheets | None:
+def build_sheets(
+    *, organization: Organization, kit: str, plan: Plan | None = None, planned: bool = False
+) -> KitSheets | None:
     """The sheets of a begun kit, else of the plan's kit of that name; None where there is neither.
 
+    With `planned` those of the plan's kit alone: what was begun under its name may be of another design.
     `plan` is the one in force, where the caller has read it already.
     """
     plan = plan or Plan.objects.in_force(organization)
-    begun = Kit.objects.of(organization).select_related("site", "machine").filter(key=kit).first()
+    named = Kit.objects.of(organization).select_related("site", "machine").filter(key=kit)
+    begun = None if planned else named.first()
     if begun:
         return begun_sheets(kit=begun, plan=plan)
     row = LINES["kits"].objects.filter(plan=plan, kit=kit).first() if plan else None

@@ -41,6 +41,23 @@ class DayOutOfReach(ServiceError):
     message = gettext_lazy("There is no planning for %(day)s. Name a day from %(first)s to %(last)s.")
 
 
+class DayAhead(ServiceError):
+    """A plan was asked for of a day that has not come: it would count on nothing that happens until then."""
+
+    code = "day_ahead"
+    message = gettext_lazy("%(day)s is ahead: a plan speaks of a day that has come.")
+
+
+class NewerInForce(ServiceError):
+    """A plan of a past day would take the place of one that knows more."""
+
+    code = "newer_in_force"
+    message = gettext_lazy(
+        "A plan of %(day)s would take the place of the one in force, of %(newer)s. What past days would "
+        "have said is tried on “How right past forecasts were”, and changes nothing."
+    )
+
+
 class BacktestRuns(ServiceError):
     """Another backtest of this organization is being made."""
 

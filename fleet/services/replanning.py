@@ -26,7 +26,7 @@ from forecasting.errors import ForecastingError
 from forecasting.pipeline import make_plan
 from forecasting.policies import Settings
 
-from .errors import DayOutOfReach, PlanGivenUp, PlanRuns
+from .errors import DayAhead, DayOutOfReach, NewerInForce, PlanGivenUp, PlanRuns
 from .runs import alive, end_run, give_up_silent, making, show_progress, silent
 
 STOPPED = gettext_lazy("Stopped before it was done. The plan in force stands as it was.")
@@ -35,17 +35,24 @@ Progress = Callable[[str], None]
 
 
 @transaction.atomic(durable=True)
-def request_plan(*, organization: Organization, user: User | None, as_of: date) -> Plan:
+def request_plan(
+    *, organization: Organization, user: User | None, as_of: date, any_day: bool = False
+) -> Plan:
     """The requested plan; an adapter hands its number to `run_plan`.
 
-    Raises PlanRuns where one is being made for the organization, or was requested a moment ago, and
-    DayOutOfReach where no row of a register can bear on the day.
+    Everybody works by the plan in force, so that one of a day ahead, or of one before it, takes its place
+    with `any_day` alone: whoever says that on the server's command line has both in hand.
+
+    Raises PlanRuns where one is being made for the organization, or was requested a moment ago, DayOutOfReach
+    where no row of a register can bear on the day, and DayAhead and NewerInForce.
     """
     if not FIRST_DAY <= as_of <= LAST_DAY:
         raise DayOutOfReach(day=as_of, first=FIRST_DAY, last=LAST_DAY)
     Organization.objects.select_for_update().get(
         pk=organization.pk
     )  # two requests at once: one after the other
+    if not any_day:
+        _refuse_other_days(organization, as_of)
     other = running_plan(organization)
     if other is not None:
         raise PlanRuns(organization=organization, since=_clock(other.started_at or other.requested_at))
@@ -53,6 +60,14 @@ def request_plan(*, organization: Organization, user: User | None, as_of: date) 
     plan.full_clean()
     plan.save()
     return plan
+
+
+def _refuse_other_days(organization: Organization, as_of: date) -> None:
+    today, newer = timezone.localdate(), Plan.objects.in_force(organization)
+    if as_of > today:
+        raise DayAhead(day=as_of)
+    if newer and as_of < min(newer.as_of, today):  # one of a day ahead gives way to today's
+        raise NewerInForce(day=as_of, newer=newer.as_of)
 
 
 def running_plan(organization: Organization) -> Plan | None:

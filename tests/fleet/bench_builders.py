@@ -17,6 +17,7 @@ from fleet.models import (
     Site,
     StockPiece,
 )
+from fleet.services.bench import accept_build
 from fleet.services.build_rules import BuildRecord
 
 TODAY = datetime.date(2026, 5, 4)
@@ -119,3 +120,14 @@ def a_record(**more) -> BuildRecord:
         "proof_medium": "water",
     }
     return BuildRecord(**usual | more)
+
+
+def accepted(shop, number: int = 1, *, assembly: str = "", confirmed=(), kit: str = "K-1", **record):
+    return accept_build(
+        organization=shop, user=None, kit=kit, number=number, record=a_record(**record), assembly=assembly,
+        confirmed=confirmed, today=TODAY,
+    )  # fmt: skip
+
+
+def on_hand(part: str = "H-08") -> dict[str, float]:
+    return {row.piece: row.on_hand for row in StockPiece.objects.filter(part__key=part)}

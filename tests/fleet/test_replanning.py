@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from fleet.frames.plans import plan_tables
 from fleet.models import LINES, Assembly, Organization, Plan, PlanState, Setting
-from fleet.services.errors import PlanGivenUp, PlanRuns
+from fleet.services.errors import DayAhead, NewerInForce, PlanGivenUp, PlanRuns
 from fleet.services.importing import import_fleet
 from fleet.services.replanning import request_plan, run_plan
 from forecasting.outputs import OUTPUTS
@@ -92,6 +92,23 @@ def test_a_request_is_refused_while_a_plan_is_being_made(gravel):
         f"A plan for Gravel Works is being made since {started:%Y-%m-%d %H:%M} UTC. "
         "Wait for it to finish, then ask again."
     )
+
+
+@pytest.mark.parametrize("days", [-400, 1])
+def test_only_the_command_line_plans_a_day_before_the_plan_in_force_or_ahead(gravel, plan, days):
+    today = timezone.localdate()
+    asked = (today if days > 0 else AS_OF) + datetime.timedelta(days=days)
+    with pytest.raises(DayAhead if days > 0 else NewerInForce):
+        request_plan(organization=gravel, user=None, as_of=asked)
+    call_command("replan", "--organization=Gravel Works", f"--as-of={asked}")
+    assert Plan.objects.in_force(gravel).as_of == asked
+
+
+def test_a_plan_of_a_day_ahead_gives_way_to_one_of_today(gravel):
+    ahead = timezone.localdate() + datetime.timedelta(days=30)
+    Plan.objects.create(organization=gravel, as_of=ahead, state=PlanState.DONE, finished_at=timezone.now())
+    today = timezone.localdate()
+    assert request_plan(organization=gravel, user=None, as_of=today).as_of == today
 
 
 def test_another_organizations_plan_is_in_nobodys_way(gravel):

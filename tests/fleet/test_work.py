@@ -10,13 +10,8 @@ from fleet.models import (
     Assembly,
     Inspection,
     InspectionRequest,
-    Kit,
-    KitAssembly,
-    KitPart,
-    KitPartState,
     MeterReading,
     Organization,
-    Part,
     Position,
     SentEntry,
     User,
@@ -26,33 +21,26 @@ from fleet.services.inspection_requests import requests_about
 from fleet.services.pasting import import_pasted
 from fleet.services.stock_errors import NotInRegister
 from fleet.services.work import (
-    inspect_assembly,
-    install_assembly,
     record_day,
-    remove_assembly,
 )
 from fleet.services.work_errors import (
     AnotherThere,
     CauseMissing,
     ComesOffMissing,
     DesignMissing,
-    FitnessNotKnown,
     InstalledBefore,
     NewMeterUnread,
     NothingToRecord,
     NotInstalled,
     PositionTaken,
     RemovedBefore,
-    UnfitForPlace,
     WorkRefused,
 )
 from fleet.services.work_rows import Fitted, PositionWork
 from tests.fleet.builders import take_small_fleet
+from tests.fleet.work_builders import DAY, TODAY, looked_at, on, put_on, taken_off
 
 pytestmark = pytest.mark.django_db
-
-TODAY = datetime.date(2024, 2, 1)
-DAY = datetime.date(2024, 1, 20)
 
 
 @pytest.fixture(scope="module")
@@ -64,32 +52,6 @@ def quarry(kept_for_module, tmp_path_factory) -> Organization:
 @pytest.fixture
 def ada() -> User:
     return User.objects.create_user("ada")
-
-
-def put_on(quarry, assembly="A-4", machine="WL-02", position="lift", **more):
-    fitted = {name: more.pop(name) for name in ("design", "built_on", "hose_lot") if name in more}
-    if more.get("removal_cause"):
-        more = {"comes_off": on(f"{machine} {position}") or ""} | more
-    said = {"user": None, "installed_on": DAY, "today": TODAY} | more
-    return install_assembly(
-        organization=quarry, machine=machine, position=position, fitted=Fitted(assembly, **fitted), **said
-    )
-
-
-def taken_off(quarry, assembly="A-2", cause="failed", **more):
-    said = {"user": None, "removed_on": DAY, "today": TODAY} | more
-    return remove_assembly(organization=quarry, assembly=assembly, removal_cause=cause, **said)
-
-
-def looked_at(quarry, assembly="A-2", grade="watch", **more):
-    said = {"user": None, "inspected_on": DAY, "today": TODAY} | more
-    return inspect_assembly(organization=quarry, assembly=assembly, grade=grade, **said)
-
-
-def on(place: str) -> str | None:
-    machine, position = place.split(" ", 1)
-    rows = Assembly.objects.filter(position__machine__key=machine, position__key=position, removed_on=None)
-    return rows.values_list("key", flat=True).first()
 
 
 def test_a_hose_comes_off_with_its_cause_and_the_meter_is_read(quarry, ada):
@@ -256,100 +218,6 @@ def test_a_form_of_the_same_day_takes_off_nothing_that_another_just_put_on(quarr
     assert on("EX-01 boom left") == "B-1"
     put_on(quarry, "B-2", **seen | {"comes_off": "B-1"})
     assert on("EX-01 boom left") == "B-2"
-
-
-LEFT = {"machine": "EX-01", "position": "boom left", "removal_cause": "worn"}
-
-
-def test_a_hose_under_its_rating_for_the_place_is_refused_and_over_it_goes_on(quarry):
-    Position.objects.filter(key="boom left").update(peak_pressure_bar=331.0)  # and the hose bears 4,800 psi
-    with pytest.raises(UnfitForPlace) as refused:
-        put_on(quarry, "B-1", **LEFT, answered_by="Ada Berg")
-    told = "peak 4,801 psi is above the 4,800 psi rating of hose H-2SN-06 (weakest part)"
-    assert f"B-1 on EX-01 boom left would have to bear more than it is rated for: {told}" in str(
-        refused.value
-    )
-    assert on("EX-01 boom left") == "A-2"
-    Part.objects.update(rated_pressure_bar=420.0)
-    put_on(quarry, "B-1", **LEFT)
-    assert on("EX-01 boom left") == "B-1"
-
-
-def test_heat_above_what_a_hose_may_have_keeps_it_off_its_place(quarry):
-    Position.objects.filter(key="boom left").update(fluid_temperature_c=110.0)
-    with pytest.raises(UnfitForPlace, match="fluid at 110 °C is hotter than the 100 °C of hose H-2SN-06"):
-        put_on(quarry, "B-1", **LEFT)
-
-
-def test_what_is_not_known_of_a_rating_is_told_and_a_person_answers_for_it(quarry):
-    Part.objects.filter(key="E-JIC-06").update(rated_pressure_bar=None)
-    with pytest.raises(FitnessNotKnown) as asked:
-        put_on(quarry, "B-1", **LEFT)
-    assert "is not known: the rating of end E-JIC-06 is not known. The position is critical" in str(
-        asked.value
-    )
-    assert [(one.refused, one.critical) for one in asked.value.findings] == [(False, True)]
-    assert on("EX-01 boom left") == "A-2"
-    told = put_on(quarry, "B-1", **LEFT, answered_by="Ada Berg").told
-    assert told.endswith("Not known: the rating of end E-JIC-06 is not known. Ada Berg answers for it.")
-    reason = Assembly.objects.get(key="B-1").history.first().history_change_reason
-    assert reason == "recorded at the machine; Ada Berg answers for it"
-
-
-def test_a_table_from_memory_passes_no_hose_but_keeps_one_off(quarry):
-    Part.objects.filter(key="H-2SN-06").update(rated_pressure_bar=None)  # 2SN of dash 6: 330 bar, from memory
-    with pytest.raises(FitnessNotKnown, match="a table gives EN 853 2SN 4,786 psi, from memory"):
-        put_on(quarry, "B-1", **LEFT)
-    Position.objects.filter(key="boom left").update(peak_pressure_bar=350.0)
-    with pytest.raises(UnfitForPlace, match="a table gives EN 853 2SN 4,786 psi, from memory"):
-        put_on(quarry, "B-1", **LEFT, answered_by="Ada Berg")
-
-
-def test_what_the_bench_really_built_in_is_judged_and_not_the_drawing(quarry):
-    """A-4 was built with a weaker hose than its design has; what was scrapped of it says nothing."""
-    weak = Part.objects.create(
-        organization=quarry, key="H-WEAK", kind="bulk_hose", unit="metre", rated_pressure_bar=180.0
-    )
-    built = Assembly.objects.select_related("design").get(key="A-4")
-    kit = Kit.objects.create(
-        organization=quarry,
-        key="K-1",
-        site=Position.objects.get(key="lift").machine.site,
-        purpose="standby",
-        begun_on=DAY,
-    )
-    row = KitAssembly.objects.create(
-        organization=quarry, kit=kit, number=1, design=built.design, assembly=built
-    )
-    part = KitPart.objects.create(
-        organization=quarry,
-        kit_assembly=row,
-        place="hose",
-        part=weak,
-        quantity=1,
-        state=KitPartState.USED,
-        scrapped_because="cut too short",
-    )
-    put_on(quarry)
-    Assembly.objects.filter(key="A-4").update(position=None, installed_on=None)
-    KitPart.objects.filter(pk=part.pk).update(scrapped_because="")
-    with pytest.raises(UnfitForPlace, match="above the 2,611 psi rating of hose H-WEAK"):
-        put_on(quarry)
-
-
-def test_in_a_days_work_each_place_is_told_what_speaks_against_what_goes_on_there(quarry):
-    Position.objects.filter(key="boom left").update(peak_pressure_bar=400.0)
-    work = [
-        PositionWork("boom left", "worn", "", Fitted("B-1"), "A-2"),
-        PositionWork("boom right", "worn", "", Fitted("B-2"), "A-3"),
-    ]
-    day = {"organization": quarry, "user": None, "machine": "EX-01", "day": DAY, "today": TODAY}
-    with pytest.raises(UnfitForPlace) as refused:
-        record_day(work=work, **day)
-    found = [(one.position, one.refused) for one in refused.value.findings]
-    assert found == [("boom left", True), ("boom right", False)]
-    assert "neither peak nor working pressure" in refused.value.findings[1].text
-    assert (on("EX-01 boom left"), on("EX-01 boom right")) == ("A-2", "A-3")
 
 
 INSTALLATIONS = (

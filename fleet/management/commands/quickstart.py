@@ -56,7 +56,9 @@ class Command(BaseCommand):
         organization, read_now = load_demo(folder=folder, progress=progress)
         plan = Plan.objects.in_force(organization)
         if plan is None:
-            requested = request_plan(organization=organization, user=None, as_of=demo_day(folder))
+            requested = request_plan(
+                organization=organization, user=None, as_of=demo_day(folder), any_day=True
+            )
             with solver_kept_quiet():
                 plan = run_plan(requested.pk, progress=progress)
         if plan.state != PlanState.DONE:

@@ -63,7 +63,9 @@ class Command(BaseCommand):
             self._compare(owner, what_if, as_of or timezone.localdate(), out, progress)
             return
         with told_plainly():
-            plan = request_plan(organization=owner, user=None, as_of=as_of or timezone.localdate())
+            plan = request_plan(
+                organization=owner, user=None, as_of=as_of or timezone.localdate(), any_day=True
+            )
             with solver_kept_quiet():
                 plan = run_plan(plan.pk, progress=progress)
             if plan.state != PlanState.DONE:

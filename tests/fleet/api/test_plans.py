@@ -3,6 +3,7 @@
 import datetime
 
 import pytest
+from django.utils import timezone
 
 from fleet.models import LINES, Plan, PlanState
 from forecasting.outputs import OUTPUTS
@@ -93,6 +94,25 @@ def test_a_plan_is_not_asked_for_while_one_is_being_made(planner, gravel):
     assert response.status_code == 409
     assert response.json()["code"] == "plan_runs"
     assert Plan.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("days", "code", "told"),
+    [(1, "day_ahead", "a day that has come"), (-13, "newer_in_force", "take the place of the one in force")],
+)
+def test_a_day_ahead_or_before_the_plan_in_force_is_refused(planner, gravel, days, code, told):
+    today = timezone.localdate()
+    in_force = today - datetime.timedelta(days=12)
+    Plan.objects.create(organization=gravel, as_of=in_force, state=PlanState.DONE, finished_at=timezone.now())
+    asked = (today + datetime.timedelta(days=days)).isoformat()
+
+    response = planner.post("/api/v1/plans/", {"as_of": asked}, format="json")
+
+    assert (response.status_code, response.json()["code"]) == (400, code)
+    assert told in response.json()["text"]
+    assert Plan.objects.count() == 1
+    again = planner.post("/api/v1/plans/", {"as_of": in_force.isoformat()}, format="json")
+    assert again.status_code == 202
 
 
 def test_another_organizations_plan_hinders_nobody(planner, quarry):

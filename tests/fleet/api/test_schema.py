@@ -100,6 +100,7 @@ def test_every_list_answers_as_the_schema_says(signed):
     path=[
         "/api/v1/sign-in/",
         "/api/v1/positions/",
+        "/api/v1/positions/{machine}/{position}/stand-ins/",
         "/api/v1/inspections/{assembly}/{inspected_on}/",
         "/api/v1/plan/changeouts/",
         "/api/v1/decisions/",

@@ -55,7 +55,17 @@ def test_what_takes_a_reason_is_not_refused_without_one_at_a_desk(gravel, open_p
     page.reload()
     lines = page.get_by_role("table", name="Changeouts by week and machine")
     lines.get_by_role("link", name="Decide about A-1-1", exact=True).click()
-    page.get_by_role("heading", name="Decide about A-1-1").wait_for()
+    opened = page.get_by_role("heading", name="Decide about A-1-1")
+    opened.wait_for()
+    tops = [
+        one.bounding_box()["y"]
+        for one in (
+            lines.get_by_role("link", name="A-1-1", exact=True),
+            opened,
+            lines.get_by_role("link", name="A-1-2", exact=True),
+        )
+    ]
+    assert tops == sorted(tops), "under its own row, not under its stop"
     keep_picture(page, "deciding-choices-1440-dark")
     page.get_by_role("link", name="Refuse: leave it in place").click()
     page.get_by_text("It stays past a limit:").wait_for()

@@ -92,3 +92,14 @@ def test_paper_gets_the_work_in_black_and_none_of_the_controls(gravel, addresses
         assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
         assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
         assert not page.locator("nav, form").locator("visible=true").count(), name
+
+
+def test_on_paper_a_table_has_no_sides_that_run_on_below_the_last_row_of_a_page(gravel, open_pages):
+    page = open_pages()
+    page.emulate_media(media="print")
+    borders = page.evaluate(
+        """[...document.querySelectorAll(".box")].map((box) => [
+            getComputedStyle(box).borderLeftWidth, getComputedStyle(box).borderRightWidth,
+            getComputedStyle(box.querySelector("table")).borderBottomWidth])"""
+    )
+    assert borders and {tuple(one) for one in borders} == {("0px", "0px", "1px")}

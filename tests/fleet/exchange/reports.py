@@ -12,7 +12,7 @@ from fleet.exchange.rules import check_fleet
 from fleet.exchange.schema import FILES
 from fleet.exchange.tables import fit_table
 from fleet.trade.ratings import load_ratings
-from tests.fleet.builders import Files, write_fleet_folder
+from tests.fleet.builders import Files, fleet_files, write_fleet_folder
 
 TODAY = datetime.date(2024, 2, 1)
 
@@ -38,3 +38,13 @@ def read_files(folder: Path, files: Files) -> list[Finding]:
 def told(findings: list[Finding]) -> list[str]:
     """Each finding as one line: its severity, its place and what is wrong and right."""
     return [f"{finding.severity}: {finding}" for finding in findings]
+
+
+def with_mistake(file: str, line: int, cells: dict[str, str]) -> Files:
+    """The sound fleet with those cells of one row, which `line` counts as a spreadsheet does."""
+    files = fleet_files()
+    rows = files[file]
+    if line - 2 == len(rows):
+        rows.append({})
+    rows[line - 2] |= cells
+    return files

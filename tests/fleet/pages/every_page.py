@@ -7,6 +7,7 @@ from django.core.files.base import ContentFile
 from django.urls import reverse
 
 from fleet.models import (
+    Assembly,
     Design,
     DesignPart,
     FolderReading,
@@ -39,6 +40,7 @@ PAGES: dict[str, list[list]] = {
     "decisions": [[]],
     "decide": [["A-1-2"]],
     "margins": [[]],
+    "empty_places": [[]],
     "calendars": [[]],
     "plan": [["running plan"]],
     "build": [[]],
@@ -181,6 +183,11 @@ def furnish(organization: Organization) -> None:
     receive_sheet(**own, user=planner, file=ContentFile(SHEET, "hoses.csv"))
     Plan.objects.create(**own, as_of=AS_OF, state=PlanState.RUNNING, progress="Forecasting")
     add_spiral_hose(organization)
+    for position in Position.objects.of(organization).filter(machine__key="M-02"):
+        empty = Position.objects.create(**own, machine=position.machine, key=f"empty {position.key}")
+        Assembly.objects.create(
+            **own, key=f"{empty.key}-last", position=empty, installed_on=day(-90), removed_on=day(-2)
+        )
 
 
 def page_addresses(organization: Organization) -> dict[str, str]:

@@ -109,30 +109,6 @@ def test_too_many_wrong_passwords_are_told_to_wait(client, db, settings):
     assert "Wait a quarter of an hour" in answer.content.decode()
 
 
-def test_whoever_is_signed_in_changes_their_password(client, db):
-    ada = User.objects.create_user("ada", password=PASSWORD)
-    client.force_login(ada, backend="django.contrib.auth.backends.ModelBackend")
-    address = reverse("change_password")
-    assert address in client.get(reverse("organizations")).content.decode()
-    new = dict.fromkeys(("new_password1", "new_password2"), "another long phrase")
-    assert "entered incorrectly" in client.post(address, {"old_password": "guess"} | new).content.decode()
-    assert (
-        "too short"
-        in client.post(
-            address, {"old_password": PASSWORD, "new_password1": "x", "new_password2": "x"}
-        ).content.decode()
-    )
-    answer = client.post(address, {"old_password": PASSWORD} | new, follow=True)
-    assert "Your password is changed." in answer.content.decode(), "and who changed it stays signed in"
-    ada.refresh_from_db()
-    assert ada.check_password("another long phrase")
-
-
-def test_nobody_changes_a_password_without_signing_in(client, db):
-    address = reverse("change_password")
-    assert client.get(address).url == client.post(address).url == f"{reverse('sign_in')}?next={address}"
-
-
 def test_an_owner_finds_who_belongs_from_every_page(member_of, gravel):
     way = reverse("belong", args=[gravel.slug])
     assert way in member_of(gravel, Role.OWNER).get(reverse("machines", args=[gravel.slug])).content.decode()

@@ -1,5 +1,7 @@
 """The planner keeps, moves and refuses a changeout, sees what that costs, and takes it back."""
 
+from itertools import pairwise
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -74,11 +76,23 @@ def test_the_way_back_leads_to_the_page_that_led_here_and_nowhere_else(planned, 
     assert (ours.url, strange.url) == (here, reverse("due", args=[planned.slug]))
 
 
+def test_each_changeout_of_a_stop_has_a_place_under_its_own_row(planned, member_of):
+    page = member_of(planned).get(reverse("due", args=[planned.slug]))
+    text, stop = page.content.decode(), page.context["weeks"][0]["of_stops"][0]
+    assert len(stop) > 1
+    for above, below in pairwise([*stop, None]):
+        own = text.index(f'hx-target="#decide-{above.pk}"')
+        assert own < text.index(f'id="decide-{above.pk}"')
+        if below:
+            assert text.index(f'id="decide-{above.pk}"') < text.index(f'hx-target="#decide-{below.pk}"')
+    assert f'rowspan="{2 * len(stop)}"' in text, "the stop stands beside the places too"
+
+
 def test_in_place_htmx_gets_a_row_and_no_page(planned, member_of):
     client = member_of(planned)
     headers = {"HX-Request": "true", "HX-Target": "decide-7"}
     row = client.get(decide_at(planned), headers=headers)
-    assert text_of(row).startswith('<tr class="decide-row">') and 'hx-target="#decide-7"' in text_of(row)
+    assert text_of(row).startswith('<td colspan="5">') and 'hx-target="#decide-7"' in text_of(row)
     done = client.post(decide_at(planned), asked("keep", day(60)), headers=headers)
     assert done.headers["HX-Refresh"] == "true"
     wrong = client.post(decide_at(planned), asked("refuse"), headers=headers)

@@ -145,6 +145,7 @@ def test_what_the_plan_could_not_know_and_places_without_a_hose_are_told(planned
     text = due(client, planned).content.decode()
     assert "4 assemblies of unknown margin" in text and reverse("gaps", args=[planned.slug]) in text
     assert page in text and "1 place had lost its hose" in text
+    assert text.count(reverse("empty_places", args=[planned.slug])) == 2
 
 
 def test_cautions_stand_where_the_page_leads_to_the_machine(planned, member_of):
@@ -220,6 +221,12 @@ class TestANewPlan:
         assert why in answer.content.decode() and enqueued == []
         self.make(client, gravel, as_of=(today - datetime.timedelta(days=12)).isoformat())
         assert len(enqueued) == 1
+
+    @pytest.mark.django_db(transaction=True)
+    def test_a_day_that_no_register_reaches_is_refused(self, gravel, member_of, enqueued):
+        address = reverse("make_plan", args=[gravel.slug])
+        answer = member_of(gravel).post(address, {"as_of": "1200-05-04"}, follow=True)
+        assert "There is no planning for 4 May 1200." in answer.content.decode() and enqueued == []
 
     def test_a_viewer_may_not_ask_for_one(self, gravel, member_of):
         assert self.make(member_of(gravel, Role.VIEWER), gravel).status_code == 403

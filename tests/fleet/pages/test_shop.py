@@ -1,7 +1,10 @@
 """What the shop sees: kits by the day they are needed, what each lacks, and the cuts."""
 
+import datetime
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from fleet.models import LINES, CrimpSpec, Kit, KitState, Part, Role, Site
 from tests.fleet.pages.small_fleet import AS_OF, day, set_setting
@@ -20,10 +23,46 @@ def test_kits_stand_under_the_day_they_are_needed_soonest_first(planned, member_
     ]
 
 
-def test_standby_kits_come_after_those_with_a_day(planned, member_of):
-    LINES["kits"].objects.filter(machine="M-01").update(needed_by=None, purpose="standby")
-    page = build(member_of(planned), planned)
-    assert [one["day"] for one in page.context["days"]] == [day(7), None]
+@pytest.fixture
+def standby(planned):
+    """A standby kit beside those of the changeouts, needed from the plan's own day on as plans have it."""
+    kit = LINES["kits"].objects.get(kit="K-M-01")
+    kit.pk, kit.row, kit.kit, kit.machine, kit.changeout = None, 99, "S-1", "", ""
+    kit.purpose, kit.needed_by = "standby", AS_OF
+    kit.save()
+    return kit
+
+
+def test_a_standby_kit_comes_after_what_is_needed_by_today_and_before_what_is_needed_later(
+    planned, standby, member_of
+):
+    later = timezone.localdate() + datetime.timedelta(days=20)
+    LINES["kits"].objects.filter(machine="M-01").update(needed_by=later)
+    page = build(member_of(planned, Role.SHOP), planned)
+    assert [(one["day"], [kit.kit for kit in one["kits"]]) for one in page.context["days"]] == [
+        (day(7), ["K-M-02"]),
+        (None, ["S-1"]),
+        (later, ["K-M-01"]),
+    ]
+    assert page.content.decode().count("Standby, for failures to come") == 1
+
+
+def test_standby_kits_are_counted_apart_from_what_planned_changeouts_need_by_today(
+    planned, standby, member_of
+):
+    client = member_of(planned)
+    text = build(client, planned).content.decode()
+    assert "2 for planned changeouts are needed by today, and 2 of them cannot be built yet." in text
+    assert "1 stands by for failures to come, and 1 of that cannot be built yet." in text
+    LINES["kits"].objects.exclude(kit="S-1").delete()
+    assert "needed by today" not in build(client, planned).content.decode()
+
+
+def test_a_cut_for_a_standby_kit_says_so_in_place_of_a_day(planned, standby, member_of):
+    LINES["cut_list"].objects.filter(kit="K-M-01").update(kit="S-1")
+    page = member_of(planned).get(reverse("cuts", args=[planned.slug]))
+    assert page.context["pieces"] and "standby" in page.content.decode()
+    assert AS_OF.isoformat() not in page.content.decode().split("<h1", 1)[1]
 
 
 def test_a_kit_says_what_it_lacks_and_when_that_is_there(planned, member_of):
@@ -91,11 +130,11 @@ def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member
 def test_the_list_says_how_many_kits_are_needed_by_today_and_cannot_be_built(planned, member_of):
     client = member_of(planned)
     text = build(client, planned).content.decode()
-    assert "2 are needed by today, and 2 of them cannot be built yet." in text
+    assert "2 for planned changeouts are needed by today, and 2 of them cannot be built yet." in text
     LINES["kits"].objects.update(ready=True)
     LINES["kits"].objects.filter(machine="M-02").update(not_to_build="boom 1: Do not build D-100 for it.")
     text = build(client, planned).content.decode()
-    assert "2 are needed by today, and 1 of them cannot be built yet." in text
+    assert "2 for planned changeouts are needed by today, and 1 of them cannot be built yet." in text
     assert [kit.machine for kit in build(client, planned, lacking="yes").context["page"]] == ["M-02"]
     line = LINES["kits"].objects.get(machine="M-01")
     made = {
@@ -106,7 +145,8 @@ def test_the_list_says_how_many_kits_are_needed_by_today_and_cannot_be_built(pla
     }
     Kit.objects.create(organization=planned, purpose="changeout", **made)
     assert (
-        "1 is needed by today, and 1 of that cannot be built yet." in build(client, planned).content.decode()
+        "1 for a planned changeout is needed by today, and 1 of that cannot be built yet."
+        in build(client, planned).content.decode()
     )
 
 

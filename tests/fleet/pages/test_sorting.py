@@ -5,7 +5,10 @@ from django.urls import reverse
 
 from fleet.models import LINES
 
-LISTS = ("machines", "assemblies", "parts", "margins", "order", "shelves", "transfers", "suspects", "gaps")
+LISTS = (
+    "machines", "assemblies", "parts", "margins", "empty_places", "order", "shelves", "transfers", "suspects",
+    "gaps",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", LISTS)

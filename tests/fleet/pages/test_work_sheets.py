@@ -26,6 +26,18 @@ def stop(client, organization, machine="M-01", changeout="C-M-01"):
     return client.get(reverse("changeout", args=[organization.slug, machine, changeout]))
 
 
+def begun_to_another_design(organization, key: str) -> None:
+    """A kit of that name at the bench, for M-01 boom 1, to D-99 where the plan asks for D-100."""
+    site, boom = Site.objects.get(key="north"), Position.objects.get(key="boom 1", machine__key="M-01")
+    kit = Kit.objects.create(
+        organization=organization, key=key, site=site, purpose="changeout", begun_on=AS_OF
+    )
+    other = Design.objects.get(key="D-100")
+    other.pk, other.key = None, "D-99"
+    other.save()
+    KitAssembly.objects.create(organization=organization, kit=kit, number=1, design=other, position=boom)
+
+
 def test_the_sheet_reads_to_the_millimetre_or_the_sixteenth_of_an_inch(planned, shop):
     text = sheet(shop, planned)
     for told in ("813 mm", "902 mm", "DIN 20066", "IP-2", "28 mm", "700 bar", "Never reuse hose", "L-80"):
@@ -57,11 +69,26 @@ def test_a_sheet_says_at_its_top_that_its_design_must_not_be_built(planned, shop
 
 def test_kit_and_stops_lead_to_their_sheets_and_these_to_each_other(planned, shop):
     slug = planned.slug
-    build_sheet = reverse("build_sheet", args=[slug, "K-M-01"])
+    build_sheet = reverse("build_sheet", args=[slug, "K-M-01"], query={"of": "plan"})
     changeout = reverse("changeout", args=[slug, "M-01", "C-M-01"])
     assert f'href="{build_sheet}"' in shop.get(reverse("kit", args=[slug, "K-M-01"])).content.decode()
     assert f'href="{changeout}"' in shop.get(reverse("due", args=[slug])).content.decode()
     assert f'href="{build_sheet}"' in stop(shop, planned).content.decode()
+
+
+def test_a_kit_begun_to_another_design_under_the_plans_name_has_sheets_of_its_own(planned, shop):
+    begun_to_another_design(planned, "K-M-01")
+    own = reverse("build_sheet", args=[planned.slug, "K-M-01"])
+    of_plan = f"{own}?of=plan"
+    kit = shop.get(reverse("kit", args=[planned.slug, "K-M-01"])).content.decode()
+    assert f'href="{of_plan}"' in kit and f'href="{own}"' not in kit
+    both = stop(shop, planned).content.decode()
+    assert f'href="{of_plan}"' in both and f'href="{own}"' in both
+    designs = {
+        address: {one.design for one in shop.get(address).context["kit"].sheets} for address in (own, of_plan)
+    }
+    assert designs == {own: {"D-99"}, of_plan: {"D-100"}}
+    assert reverse("begun", args=[planned.slug]) in shop.get(own).content.decode(), "back to the bench"
 
 
 def test_the_stop_tells_what_to_do_before_a_line_is_opened_and_after(planned, shop):
@@ -74,12 +101,7 @@ def test_the_stop_tells_what_to_do_before_a_line_is_opened_and_after(planned, sh
 
 
 def test_the_stop_tells_on_paper_what_is_not_for_it_and_an_angle_in_doubt(planned, shop):
-    site, boom = Site.objects.get(key="north"), Position.objects.get(key="boom 1", machine__key="M-01")
-    kit = Kit.objects.create(organization=planned, key="K-1", site=site, purpose="changeout", begun_on=AS_OF)
-    other = Design.objects.get(key="D-100")
-    other.pk, other.key = None, "D-99"
-    other.save()
-    KitAssembly.objects.create(organization=planned, kit=kit, number=1, design=other, position=boom)
+    begun_to_another_design(planned, "K-1")
     Design.objects.filter(key="D-100").update(orientation_deg=270)
     Part.objects.filter(key="E-08").update(end_style="37° flare swivel")
     text = stop(shop, planned).content.decode()
