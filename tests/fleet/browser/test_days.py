@@ -12,7 +12,7 @@ from fleet.models import Assembly, ChangeoutDecision, Membership, OpenOrder, Org
 from tests.fleet.builders import Files, fleet_files, write_fleet_folder
 
 from .conftest import PASSWORD
-from .pictures import keep_picture
+from .pictures import keep_picture, keep_print
 
 pytestmark = pytest.mark.browser
 
@@ -93,6 +93,7 @@ def look(page, name: str) -> None:
     """
     page.wait_for_load_state()
     keep_picture(page, name)
+    keep_print(page, f"{name}-print")
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{name} is too wide"
 
 
@@ -174,7 +175,7 @@ def order_and_receive(page, look) -> None:
     assert OpenOrder.objects.get().quantity == much - much // 2, "what did not come stays open"
 
 
-@pytest.mark.parametrize("width, scheme", [(390, "dark"), (1440, "light")])
+@pytest.mark.parametrize("width, scheme", [(390, "dark"), (820, "light"), (1440, "light")])
 def test_a_folder_becomes_a_plan_a_hose_and_an_order(sign_in, tmp_path, width, scheme):
     folder = write_fleet_folder(tmp_path / "folder", todays_files())
 
