@@ -93,8 +93,8 @@ def look(page, name: str) -> None:
     """
     page.wait_for_load_state()
     keep_picture(page, name)
-    keep_print(page, f"{name}-print")
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{name} is too wide"
+    keep_print(page, f"{name}-print")
 
 
 def way(page, name: str) -> None:
