@@ -140,7 +140,7 @@ def test_the_answer_stands_below_with_the_limits_asked_for(gravel, member_of):
     )
     text = text_of(member_of(gravel, Role.MANAGER).get(reverse("compare", args=[gravel.slug])))
     assert "With the limits asked for a year costs 300 EUR less than by the plan." in text
-    assert "Age limit: 2.5 years" in text and "Parts there with a chance of: 90 %" in text
+    assert "Age limit: 2.5 years" in text and "Parts there, chance at least: 90 %" in text
     assert "5,100 EUR" in text and "not known" in text
 
 
@@ -153,3 +153,11 @@ def test_a_chance_beyond_a_hundred_per_cent_is_asked_for_again(gravel, member_of
 
 def test_the_shop_asks_no_what_if(gravel, member_of):
     assert member_of(gravel, Role.SHOP).post(reverse("ask_what_if", args=[gravel.slug])).status_code == 403
+
+
+def test_the_limits_that_hold_stand_in_the_fields_as_a_person_types_them(gravel, member_of):
+    small_plan(gravel)
+    Policy.objects.create(organization=gravel, scope="all", age_limit_days=2191.5, service_level=0.95)
+    form = member_of(gravel, Role.PLANNER).get(reverse("compare", args=[gravel.slug])).context["form"]
+    assert (form["age_limit_years"].value(), form["service_percent"].value()) == ("6", "95")
+    assert form["hours_limit"].value() == ""
