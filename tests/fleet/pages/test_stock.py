@@ -38,8 +38,8 @@ def test_what_came_and_what_was_counted_since_the_plan_stands_beside_what_it_kne
         reverse("shelves", args=[planned.slug]),
         reverse("part", args=[planned.slug, "H-2SN-08"]),
     ]
-    told = "changed since: 18\N{NO-BREAK SPACE}m lie there"
-    assert not any("changed since" in manager.get(page).content.decode() for page in pages)
+    told = "now 18\N{NO-BREAK SPACE}m, set aside included"
+    assert not any("set aside included" in manager.get(page).content.decode() for page in pages)
     held = {"organization": planned, "user": None, "part": "H-2SN-08", "site": "north"}
     StockPiece.objects.filter(part__key="H-2SN-08", site__key="north").delete()
     count_stock(**held, on_hand=18.0, piece="reel 9")
@@ -145,4 +145,4 @@ def test_without_a_plan_every_page_still_reads(gravel, member_of, name):
 def test_a_shelf_says_when_it_runs_out_and_what_demand_may_come_to(planned, member_of):
     text = member_of(planned).get(reverse("shelves", args=[planned.slug])).content.decode()
     assert '<time datetime="2026-05-16">' in text
-    assert "in all 2–6\N{NO-BREAK SPACE}m" in text
+    assert 'in all <span class="nowrap">2–6\N{NO-BREAK SPACE}m</span>' in text
