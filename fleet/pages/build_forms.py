@@ -167,7 +167,7 @@ class ScrapForm(forms.Form):
         self.length = units.length_unit
         self.fields["seen"].initial = ",".join(str(one.pk) for one in parts)
         self.fields["cut_length"].label = _(
-            "Length of the cut (%(unit)s); empty: as asked for, or not cut where the hose was not spoilt"
+            "Length of the cut (%(unit)s); leave empty if as asked for, or if the hose was not spoilt"
         ) % {"unit": symbol_of("length", self.length)}
         self.fields["spared"] = forms.MultipleChoiceField(
             label=_("What was not spoilt"),

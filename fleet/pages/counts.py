@@ -34,8 +34,12 @@ class MoveForm(forms.Form):
 
     quantity = forms.FloatField(label=gettext_lazy("How much"))
 
-    def __init__(self, data, *, pieces: list[tuple[str, str]], sites: list[tuple[str, str]], **given) -> None:
+    def __init__(
+        self, data, *, pieces: list[tuple[str, str]], sites: list[tuple[str, str]], unit: str = "", **given
+    ) -> None:
         super().__init__(data, **given)
+        if unit:
+            self.fields["quantity"].label = _("How much (%(unit)s)") % {"unit": unit}
         taken = _("Somebody took or counted some since you looked. Look again.")
         self.fields["piece"] = forms.ChoiceField(
             label=_("From"), choices=pieces, error_messages={"invalid_choice": taken}
@@ -105,6 +109,12 @@ def count(request: PageRequest, reader: Reader) -> HttpResponse:
     return render(request, "stock/count.html", context, status=422 if refused else 200)
 
 
+def _told_piece(piece: str, lot: str, held: str) -> str:
+    """A piece as a choice tells it: R-1, lot L-80 (24 m)."""
+    told = {"piece": piece, "lot": lot, "held": held}
+    return (_("%(piece)s, lot %(lot)s (%(held)s)") if lot else _("%(piece)s (%(held)s)")) % told
+
+
 @member_page(Action.CHANGE_STOCK)
 def move(request: PageRequest, reader: Reader) -> HttpResponse:
     """Carries so much of a piece to another site; a line of the plan's moves fills it in."""
@@ -121,10 +131,11 @@ def move(request: PageRequest, reader: Reader) -> HttpResponse:
         request.POST or None,
         initial=start,
         pieces=[
-            (code, f"{piece.piece or _('the shelf')} ({amount.told(piece.on_hand)}) {piece.lot}".strip())
+            (code, _told_piece(piece.piece or _("the shelf"), piece.lot, amount.told(piece.on_hand)))
             for code, piece in choices.items()
         ],
         sites=[one for one in reader.sites if one[0] != source.key],
+        unit=amount.unit,
     )
     if request.method == "POST" and form.is_valid():
         sent = form.cleaned_data

@@ -67,10 +67,10 @@ class ThreadForm(MeasuredForm):
         "tube": gettext_lazy("Tube or its recess"),
     }
     threads_per_inch = forms.FloatField(
-        label=gettext_lazy("Threads an inch"), min_value=4, max_value=60, required=False
+        label=gettext_lazy("Threads per inch"), min_value=4, max_value=60, required=False
     )
     pitch_mm = forms.FloatField(
-        label=gettext_lazy("or pitch (mm)"), min_value=0.3, max_value=6, required=False
+        label=gettext_lazy("Or its pitch (mm)"), min_value=0.3, max_value=6, required=False
     )
     seat = forms.ChoiceField(
         label=gettext_lazy("How it seals"),
@@ -84,10 +84,10 @@ class ThreadForm(MeasuredForm):
 
 class FlangeForm(MeasuredForm):
     lengths = {
-        "bolts_long": gettext_lazy("Bolts, the long way"),
-        "bolts_short": gettext_lazy("Bolts, the short way"),
+        "bolts_long": gettext_lazy("Bolts apart, long way"),
+        "bolts_short": gettext_lazy("Bolts apart, short way"),
         "head": gettext_lazy("Head, across"),
-        "head_thickness": gettext_lazy("Head, thick"),
+        "head_thickness": gettext_lazy("Head, thickness"),
     }
 
 

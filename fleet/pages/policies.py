@@ -33,19 +33,24 @@ OWN_LIMITS_SHOWN = 50
 DAYS_A_YEAR = 365.25
 
 
+def _typed(value: float | None, factor: float = 1) -> str:
+    """The number as a person types it into a field: 6, 2.5, 99.97; nothing where it is not set."""
+    return "" if value is None else f"{round(value * factor, 2):g}"
+
+
 class WhatIfForm(forms.Form):
     """Other limits for all hoses; an empty field sets none. Chances and levels in per cent."""
 
-    age_limit_years = forms.FloatField(label=gettext_lazy("Age limit, years"), required=False, min_value=0)
-    hours_limit = forms.FloatField(label=gettext_lazy("Limit, machine hours"), required=False, min_value=0)
+    age_limit_years = forms.FloatField(label=gettext_lazy("Age limit (years)"), required=False, min_value=0)
+    hours_limit = forms.FloatField(
+        label=gettext_lazy("Hours limit (machine hours)"), required=False, min_value=0
+    )
     risk_percent = forms.FloatField(
-        label=gettext_lazy("Chance to fail at most, %"), required=False, min_value=0, max_value=100
+        label=gettext_lazy("Chance of failing, at most (%)"), required=False, min_value=0, max_value=100
     )
-    risk_horizon_days = forms.FloatField(
-        label=gettext_lazy("within so many days"), required=False, min_value=1
-    )
+    risk_horizon_days = forms.FloatField(label=gettext_lazy("Within (days)"), required=False, min_value=1)
     service_percent = forms.FloatField(
-        label=gettext_lazy("Parts there with a chance of, %"), required=False, min_value=0, max_value=99.99
+        label=gettext_lazy("Parts there, chance at least (%)"), required=False, min_value=0, max_value=99.99
     )
     narrower = forms.BooleanField(
         label=gettext_lazy("Keep our limits for single sites, machines, positions and parts"), required=False
@@ -57,11 +62,11 @@ class WhatIfForm(forms.Form):
         own = Policy.objects.of(organization).filter(scope=ALL).first() or Policy()
         return cls(
             initial={
-                "age_limit_years": own.age_limit_days and round(own.age_limit_days / DAYS_A_YEAR, 2),
-                "hours_limit": own.hours_limit,
-                "risk_percent": own.risk_limit and own.risk_limit * 100,
-                "risk_horizon_days": own.risk_horizon_days,
-                "service_percent": own.service_level and own.service_level * 100,
+                "age_limit_years": _typed(own.age_limit_days, 1 / DAYS_A_YEAR),
+                "hours_limit": _typed(own.hours_limit),
+                "risk_percent": _typed(own.risk_limit, 100),
+                "risk_horizon_days": _typed(own.risk_horizon_days),
+                "service_percent": _typed(own.service_level, 100),
                 "narrower": True,
             }
         )

@@ -140,7 +140,18 @@ def kit(request: PageRequest, reader: Reader, kit: str) -> HttpResponseBase:
         context["sheets"] = begun_sheets(kit=own, plan=reader.plan)
     else:
         context["sheets"] = planned_sheets(organization=reader.organization, kit=found, lines=whole.lines)
+    if whole.changeout and not whole.begun:
+        context["reasons"] = _positions_by_reason(context["sheets"].sheets)
     return render(request, "shop/kit.html", context)
+
+
+def _positions_by_reason(sheets) -> dict[str, list[str]]:
+    """The positions that are changed for one reason, so that it is told once."""
+    reasons: dict[str, list[str]] = {}
+    for sheet in sheets:
+        if sheet.why:
+            reasons.setdefault(sheet.why, []).append(sheet.position)
+    return reasons
 
 
 @member_page()

@@ -5,6 +5,7 @@ Filters that convert take the organization's settings: {{ bar|pressure:units }}.
 
 import datetime
 import math
+import re
 
 import numpy as np
 from django.template import Library
@@ -19,6 +20,9 @@ register = Library()
 
 NARROW = "\N{NO-BREAK SPACE}"  # a number and its unit stay on one line
 RANGE = "\N{EN DASH}"
+
+# A figure in a sentence that was told elsewhere, and the unit or the currency after it.
+FIGURE_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°[CF]|bar|psi|MPa|mm|m|in|ft|h|s|min|[A-Z]{3})(?!\w))")
 
 # How many decimals a measure is worth in each unit: what a gauge, a tape or a caliper can tell.
 DECIMALS = {"bar": 0, "psi": 0, "mpa": 1, "mm": 0, "in": 2, "c": 0, "f": 0}
@@ -109,23 +113,46 @@ def temperature(celsius: float | None, units) -> str:
 
 
 @register.simple_tag
-def amount(quantity: float | None, unit: str, units) -> str:
-    """So much of a part: 4, or for hose by the metre 12.5 m, 41 ft where lengths are in inches."""
-    if quantity is None:
+def temperature_between(coldest: float | None, hottest: float | None, units) -> str:
+    """The temperatures that a part bears: −40 °C to 100 °C; of one that is not known nothing is said."""
+    told = {"coldest": temperature(coldest, units), "hottest": temperature(hottest, units)}
+    if coldest is None and hottest is None:
         return not_known()
+    if coldest is None:
+        return gettext("up to %(hottest)s") % told
+    if hottest is None:
+        return gettext("from %(coldest)s") % told
+    return gettext("%(coldest)s to %(hottest)s") % told
+
+
+@register.simple_tag
+def either_way(over: str, under: str) -> str:
+    """How far a measure may be off, both ways told already: ±0.13 mm, or +12 mm −4 mm where they differ."""
+    return f"±{over}" if over == under else f"+{over} \N{MINUS SIGN}{under}"
+
+
+def _counted(quantity: float, unit: str, units) -> tuple[str, str]:
+    """The figure of an amount, and its unit with the space before it."""
     if unit != "metre":
-        return trimmed(quantity)
+        return trimmed(quantity), ""
     reel = MEASURES["reel_length"]["ft" if units.length_unit == "in" else ""]
     shown = reel.from_stored(quantity)
-    return f"{trimmed(shown, 2 if shown < 10 else 1)}{NARROW}{reel.symbol}"
+    return trimmed(shown, 2 if shown < 10 else 1), f"{NARROW}{reel.symbol}"
+
+
+@register.simple_tag
+def amount(quantity: float | None, unit: str, units) -> str:
+    """So much of a part: 4, or for hose by the metre 12.5 m, 41 ft where lengths are in inches."""
+    return not_known() if quantity is None else "".join(_counted(quantity, unit, units))
 
 
 @register.simple_tag
 def amount_between(low: float | None, high: float | None, unit: str, units) -> str:
-    """The range that an amount lies in: 2–5, or for hose 3.5 m–12 m."""
+    """The range that an amount lies in: 2–5, or for hose 3.5–12 m; one figure where both ends are alike."""
     if low is None or high is None:
         return not_known()
-    return f"{amount(low, unit, units)}{RANGE}{amount(high, unit, units)}"
+    (least, symbol), (most, _) = _counted(low, unit, units), _counted(high, unit, units)
+    return f"{least}{symbol}" if least == most else f"{least}{RANGE}{most}{symbol}"
 
 
 @register.filter
@@ -138,10 +165,18 @@ def money(value, units) -> str:
 
 @register.simple_tag
 def money_between(low: float | None, high: float | None, units) -> str:
-    """The range that a sum lies in: 74,000 EUR–86,500 EUR."""
+    """The range that a sum lies in: 74,000–86,500 EUR."""
     if low is None or high is None:
         return not_known()
-    return f"{money(low, units)}{RANGE}{money(high, units)}"
+    return f"{money(low, units).removesuffix(f'{NARROW}{units.currency}')}{RANGE}{money(high, units)}"
+
+
+@register.filter
+def whole_money(value, units) -> str:
+    """The sum to the whole unit, as a column of sums has it; cents only below one: 87 EUR, 0.40 EUR."""
+    if value is None or 0 < abs(value) < 1:
+        return money(value, units)
+    return f"{grouped(float(value))}{NARROW}{units.currency}"
 
 
 def chance_figure(chance: float) -> str:
@@ -196,6 +231,12 @@ def figure(value: float | None, decimals: int = 1) -> str:
 
 
 @register.filter
+def aligned(value: float | None, decimals: int = 1) -> str:
+    """A number of a column, each with as many decimals, so that units stand under units: 6.0 below 4.2."""
+    return not_known() if value is None else grouped(value, decimals)
+
+
+@register.filter
 def hours(value: float | None, decimals: int = 0) -> str:
     """Machine hours, whole unless more is asked for: 4,210 h."""
     return not_known() if value is None else f"{trimmed(value, decimals)}{NARROW}h"
@@ -237,6 +278,12 @@ def span(days: float | None) -> str:
 def known(value) -> str:
     """The text, or `not known` where it is empty."""
     return not_known() if value is None or value == "" else value
+
+
+@register.filter
+def unbroken(sentence: str | None) -> str:
+    """What a plan or a service told, no line of it ending between a figure and its unit: 2,480 EUR, 95 %."""
+    return FIGURE_AND_UNIT.sub(NARROW, sentence or "")
 
 
 @register.filter

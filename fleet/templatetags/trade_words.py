@@ -165,6 +165,15 @@ def words(code: str, vocabulary: str):
 
 
 @register.filter
+def described(kind: str, description: str | None) -> str:
+    """What kind of part it is, and its description where that does not begin with the kind anyway."""
+    if not description:
+        return str(kind)
+    told = str(description)
+    return told if told.casefold().startswith(str(kind).casefold()) else f"{kind}: {told}"
+
+
+@register.filter
 def scope_words(scope: str) -> str:
     """A scope of the failures ahead in words: `site:NORTH` is `site NORTH`."""
     kind, colon, name = scope.partition(":")

@@ -63,7 +63,7 @@ PRIORS: dict[str, Prior] = {
     "log_age_shape": Prior(
         np.log(4.0), 0.25, _("hardening and cracks by the calendar: shape 4, from 2.7 to 6")
     ),
-    "early": Prior(-3.5, 1.0, _("3 % of assemblies fail early, from .6 to 14 %")),
+    "early": Prior(-3.5, 1.0, _("3 % of assemblies fail early, from 0.6 to 14 %")),
     "log_early_hours": Prior(np.log(400.0), 0.7, _("an early failure comes after 400 h on average")),
     "log_luck_sd": Prior(np.log(0.5), 0.7, _("positions alike on paper differ in failure rate by some 50 %")),
     "lemon_odds": Prior(-3.2, 0.8, _("4 % of positions kill hoses, from 1 to 13 %")),

@@ -16,6 +16,10 @@ WIDTHS = (390, 820, 1440)
 # Once what follows the window, such as a chart, has followed it: that takes a frame or two.
 IS_TOO_WIDE = """new Promise((tell) => requestAnimationFrame(() => requestAnimationFrame(() =>
     tell(document.documentElement.scrollWidth > window.innerWidth))))"""
+# A table that its box has to be scrolled for, which on a desk nobody sees.
+CUT_TABLES = """[...document.querySelectorAll(".box")]
+    .filter((box) => box.checkVisibility() && box.scrollWidth > box.clientWidth)
+    .map((box) => box.querySelector("caption").textContent.trim())"""
 # Of what it found the faults alone: what passed would come over as some megabytes a page.
 FAULTS_OF = "async (options) => (await axe.run(options)).violations"
 # What axe-core can judge of WCAG 2.2 AA; in the dark only the colours are other ones.
@@ -44,6 +48,7 @@ def test_every_page_fits_its_window_and_breaks_no_rule_for_access(gravel, addres
                 page.set_viewport_size({"width": width, "height": 900})
                 if page.evaluate(IS_TOO_WIDE):
                     faults.append(f"{name} in the {scheme} is wider than {width}")
+                faults += [f"{name} at {width} is cut: {table}" for table in page.evaluate(CUT_TABLES)]
                 keep_picture(page, f"{name}-{width}-{scheme}")
             for rule in page.evaluate(FAULTS_OF, rules):
                 faults.append(f"{name} in the {scheme}: {rule['help']}: {rule['nodes'][0]['html'][:120]}")
@@ -87,11 +92,12 @@ def test_every_page_reads_without_javascript(gravel, addresses, open_pages):
 def test_paper_gets_the_work_in_black_and_none_of_the_controls(gravel, addresses, open_pages):
     page = open_pages(viewport={"width": 760, "height": 1000}, color_scheme="dark")
     page.emulate_media(media="print")
-    for name in ("due", "build", "kit", "cuts", "order", "machine"):
-        page.goto(addresses[name])
+    for name, address in addresses.items():
+        page.goto(address)
         keep_picture(page, f"{name}-print")
         assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
         assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+        assert not page.locator("button, .button").locator("visible=true").count(), name
         assert not page.locator("nav, form").locator("visible=true").count(), name
 
 

@@ -80,8 +80,8 @@ def test_the_shop_may_read_and_not_ask(member_of, planned):
 def test_it_says_whether_failures_come_closer_together(member_of, planned):
     page = member_of(planned, Role.MANAGER).get(PAGE).content.decode()
 
-    assert "Do failures come closer together?" in page
-    assert "All machines: Failures come closer together (p = 0.021)." in page
+    assert "Do failures of all machines come closer together?" in page
+    assert "Failures come closer together (p = 0.021)." in page
     assert "No trend can be told from 30 failures (p = 0.40)." in page
     assert "No trend can be told from 6 failures." in page
     assert "Loader 20, by machine hours" in page and "Digger 30, by machine hours" not in page

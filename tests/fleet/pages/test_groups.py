@@ -121,7 +121,11 @@ def test_what_came_off_has_none(planned, shop):
 
 
 def test_a_part_says_who_has_it_what_to_order_and_why(planned, shop):
-    text = shop.get(reverse("part", args=[planned.slug, "H-2SN-08"])).content.decode()
+    text = (
+        shop.get(reverse("part", args=[planned.slug, "H-2SN-08"]))
+        .content.decode()
+        .replace("\N{NO-BREAK SPACE}", " ")
+    )
     for told in ("6 assemblies in place have it", "3 m are left of the 5 m that cover 21 days.", "K-M-01"):
         assert told in text
 

@@ -27,7 +27,7 @@ def test_a_belief_is_told_in_the_unit_of_a_person():
     worn = law["half of hoses worn out by 10,000 h, give or take a factor 4"]
     assert worn.value == pytest.approx(10_000)
     assert worn.low < 10_000 / 4 and worn.high > 10_000 * 4
-    assert law["3 % of assemblies fail early, from .6 to 14 %"].value == pytest.approx(2.93)
+    assert law["3 % of assemblies fail early, from 0.6 to 14 %"].value == pytest.approx(2.93)
 
 
 def test_the_range_of_every_belief_holds_its_value():

@@ -135,3 +135,43 @@ def test_a_factor_is_told_in_words():
 def test_a_demand_past_the_rating_reaches_past_its_tick():
     strip = trade_words.margin_strip(200, 240)
     assert 'width="57.6"' in strip and "M48 " in strip
+
+
+def test_the_temperatures_of_a_part_say_only_what_is_known():
+    told = [(-40, 100), (None, 100), (-40, None), (None, None)]
+    assert [plain(measures.temperature_between(*ends, METRIC)) for ends in told] == [
+        "−40 °C to 100 °C",
+        "up to 100 °C",
+        "from −40 °C",
+        "not known",
+    ]
+
+
+def test_a_range_names_its_unit_once_and_is_one_figure_where_both_ends_are_alike():
+    assert plain(measures.amount_between(2, 6, "metre", METRIC)) == "2–6 m"
+    assert plain(measures.amount_between(1, 1, "each", METRIC)) == "1"
+
+
+def test_a_measure_that_may_be_as_far_off_either_way_says_so_once():
+    assert measures.either_way("0.13 mm", "0.13 mm") == "±0.13 mm"
+    assert measures.either_way("12 mm", "4 mm") == "+12 mm −4 mm"
+
+
+def test_the_figures_of_a_column_have_as_many_decimals():
+    assert [measures.aligned(value) for value in (4.24, 6, None)] == ["4.2", "6.0", "not known"]
+    assert [plain(measures.whole_money(value, METRIC)) for value in (86.7, 173.2, 0.4)] == [
+        "87 EUR",
+        "173 EUR",
+        "0.40 EUR",
+    ]
+
+
+def test_no_line_ends_between_a_figure_and_its_unit():
+    told = measures.unbroken("moving 5.4 m saves 2,918 EUR at a level of 95 %; 4 of 5 m are 3 months old")
+    assert told == "moving 5.4\xa0m saves 2,918\xa0EUR at a level of 95\xa0%; 4 of 5\xa0m are 3 months old"
+
+
+def test_a_description_that_says_what_kind_of_part_it_is_stands_alone():
+    assert trade_words.described("hose", "Hose 100R1 dash 4") == "Hose 100R1 dash 4"
+    assert trade_words.described("end", "37° flare") == "end: 37° flare"
+    assert trade_words.described("ferrule", None) == "ferrule"

@@ -208,6 +208,16 @@ def test_a_line_of_the_moves_is_filled_in_and_done(planned, shop):
     assert {one.site.key: one.on_hand for one in StockPiece.objects.all()} == {"south": 7, "north": 4}
 
 
+def test_hose_is_moved_by_a_form_that_names_the_unit_the_piece_and_its_lot(planned, shop):
+    north = Site.objects.get(key="north")
+    hose = Part.objects.get(key="H-2SN-08")
+    reel = {"piece": "R-1", "lot": "L-80", "on_hand": 24}
+    StockPiece.objects.create(organization=planned, part=hose, site=north, **reel)
+    form = shop.get(page("move_stock", planned, part=hose.key, site="north")).context["form"]
+    assert form.fields["quantity"].label == "How much (m)"
+    assert form.fields["piece"].choices[0][1] == "R-1, lot L-80 (24\N{NO-BREAK SPACE}m)"
+
+
 def test_the_forms_of_one_organization_know_no_parts_of_another(planned, quarry, member_of):
     Site.objects.create(organization=quarry, key="north")
     Part.objects.create(organization=quarry, key="X-1", kind="ferrule")

@@ -155,6 +155,11 @@ def test_a_kit_has_a_page_of_its_own_with_the_cautions_of_the_bench(planned, mem
     assert "813\N{NO-BREAK SPACE}mm" in text and "Never reuse" in text
 
 
+def test_a_reason_that_many_positions_of_a_kit_share_is_told_once(planned, member_of):
+    text = member_of(planned).get(reverse("kit", args=[planned.slug, "K-M-01"])).content.decode()
+    assert "<strong>boom 1, boom 2, boom 3</strong>: The next window of the machine." in text
+
+
 def test_a_kit_that_is_not_in_the_plan_does_not_exist(planned, member_of):
     assert member_of(planned).get(reverse("kit", args=[planned.slug, "K-9"])).status_code == 404
 

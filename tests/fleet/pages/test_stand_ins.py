@@ -33,7 +33,7 @@ def test_the_page_says_what_is_lacking_and_who_decides(planned, viewer):
     Position.objects.update(critical=True, working_pressure_bar=100)
     text = viewer.get(address(planned)).content.decode()
     assert "a named competent person must decide" in text
-    assert "0 may stand here" in text and "1 cannot be judged" in text
+    assert "None may stand here" in text and "1 cannot be judged" in text
     assert "The rating of hose H-2SN-08, end E-08 is not known" in text and "from memory" in text
 
 
