@@ -26,12 +26,11 @@ from .laws import (
     PAST_MONTHS,
     Law,
     UsagePaths,
-    World,
     log_survival,
-    simulate,
     wear_hazard,
     wear_hours,
 )
+from .worlds import World, simulate
 
 MONTHS = 36
 PLANNED_COST, FAILURE_COST, STOP_SETUP_COST = 300.0, 2_500.0, 150.0
@@ -100,7 +99,7 @@ def _bad_lots(law: Law, world: World, rng: np.random.Generator) -> frozenset[tup
 class LivedFleet:
     """A fleet as it stands on a day: `hoses` has one row per position, `past` those that are gone.
 
-    Both have the columns of `laws.World.lives`; `hoses` besides `generation` and `fails_on`, the day on which
+    Both have the columns of `worlds.World.lives`; `hoses` besides `generation` and `fails_on`, the day on which
     it will fail if it is left. `planned`, `failures` and `stops` count what happened since AS_OF.
     """
 
@@ -118,7 +117,7 @@ class LivedFleet:
 
     @classmethod
     def begin(cls, law: Law, seed: int, labour_minutes: float = np.nan) -> "LivedFleet":
-        """The fleet of `laws.simulate` with that seed, on AS_OF."""
+        """The fleet of `worlds.simulate` with that seed, on AS_OF."""
         world = simulate(law, seed)
         rng = np.random.default_rng([seed, *law.name.encode(), *b"lived"])
         usage = world.usage.prolonged(MONTHS + 1 - FUTURE_MONTHS, law, rng)

@@ -23,7 +23,8 @@ from forecasting.life.life_model import fit_life_model
 from forecasting.life.simple_models import age_only, one_life_table
 from forecasting.life.standing import Standing
 
-from .laws import AS_OF, BAD_YEARS, HORIZONS, KINDS, World, bayes_chances, simulate
+from .laws import AS_OF, BAD_YEARS, HORIZONS, KINDS
+from .worlds import World, bayes_chances, simulate
 
 DRAWN = 50  # futures drawn for each fleet
 LEAST = 1e-9

@@ -32,7 +32,8 @@ from forecasting.life.life_model import fit_life_model
 from forecasting.life.observations import Groups
 from forecasting.life.standing import Standing
 
-from .laws import AS_OF, KINDS, simulate
+from .laws import AS_OF, KINDS
+from .worlds import simulate
 
 LIVES_A_POSITION = 2.0  # on record of the simulated kind, at least
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")

@@ -19,7 +19,8 @@ from forecasting.ahead.suspects import COLUMNS, find_suspects
 from forecasting.life.life_model import fit_life_model
 from forecasting.life.standing import Standing
 
-from .laws import AS_OF, AS_OF_DAY, KINDS, World, log_survival, simulate, small
+from .laws import AS_OF, AS_OF_DAY, KINDS, log_survival, small
+from .worlds import World, simulate
 
 SOUND = ("gamma_luck", "no_luck", "lognormal_wear", "loglogistic_wear", "usage_drift", "late_register")
 SIZES = (2000, 600, 220)

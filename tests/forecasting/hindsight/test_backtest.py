@@ -16,7 +16,8 @@ from forecasting.hindsight.backtest import (
 )
 from forecasting.inputs import INPUTS
 from forecasting.tables import make_table
-from tests.benchmarks.laws import AS_OF, KINDS, simulate, small
+from tests.benchmarks.laws import AS_OF, KINDS, small
+from tests.benchmarks.worlds import simulate
 from tests.forecasting.builders import (
     a_machine,
     a_position,

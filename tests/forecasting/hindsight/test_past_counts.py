@@ -19,7 +19,8 @@ from forecasting.hindsight.past_counts import (
 )
 from forecasting.life.life_model import FEW_FAILURES, fit_life_model
 from forecasting.life.standing import Standing
-from tests.benchmarks.laws import AS_OF, BAD_YEARS, KINDS, simulate, small
+from tests.benchmarks.laws import AS_OF, BAD_YEARS, KINDS, small
+from tests.benchmarks.worlds import simulate
 from tests.forecasting.life_builders import make_lives
 
 
