@@ -99,8 +99,8 @@ def _bad_lots(law: Law, world: World, rng: np.random.Generator) -> frozenset[tup
 class LivedFleet:
     """A fleet as it stands on a day: `hoses` has one row per position, `past` those that are gone.
 
-    Both have the columns of `worlds.World.lives`; `hoses` besides `generation` and `fails_on`, the day on which
-    it will fail if it is left. `planned`, `failures` and `stops` count what happened since AS_OF.
+    Both have the columns of `worlds.World.lives`; `hoses` besides `generation` and `fails_on`, the day on
+    which it will fail if it is left. `planned`, `failures` and `stops` count what happened since AS_OF.
     """
 
     law: Law
