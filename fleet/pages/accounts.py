@@ -47,11 +47,13 @@ def organization(request: PageRequest, reader: Reader) -> HttpResponse:
 
 
 def told_ways(ways: WaysIn) -> str:
-    """The API tokens and calendar addresses in words, those of which there are any."""
-    tokens = ngettext("%(n)s API token", "%(n)s API tokens", ways.tokens) % {"n": ways.tokens}
-    calendars = ngettext("%(n)s calendar address", "%(n)s calendar addresses", ways.calendars)
-    told = [(ways.tokens, tokens), (ways.calendars, calendars % {"n": ways.calendars})]
-    return "; ".join(words for number, words in told if number)
+    """What works without a password, in words, those things of which there are any."""
+    told = (
+        (ways.tokens, ngettext("%(n)s API token", "%(n)s API tokens", ways.tokens)),
+        (ways.calendars, ngettext("%(n)s calendar address", "%(n)s calendar addresses", ways.calendars)),
+        (ways.invitations, ngettext("%(n)s open invitation", "%(n)s open invitations", ways.invitations)),
+    )
+    return "; ".join(words % {"n": number} for number, words in told if number)
 
 
 class PasswordForm(PasswordChangeForm):

@@ -1,8 +1,9 @@
 """The places of machines at work whose hose came off and got no successor, as the register stands now."""
 
-from django.db.models import Exists, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.models import Assembly, Position
@@ -27,12 +28,16 @@ SHEET = {
 def places_without_hose(reader: Reader) -> QuerySet[Position]:
     """The empty places, each with the `assembly` that came off last, its `removed_on` and `removal_cause`.
 
-    A place that never had a hose waits for none: it is not among them.
+    A place that never had a hose waits for none: it is not among them. What is entered ahead of its day has
+    not happened yet.
     """
-    stays = Assembly.objects.filter(position=OuterRef("pk"))
-    last = stays.order_by("-removed_on", "-installed_on", "-pk")
-    places = Position.objects.of(reader.organization).filter(machine__retired_on=None)
-    return places.filter(Exists(stays), ~Exists(stays.filter(removed_on=None))).annotate(
+    today = timezone.localdate()
+    here = Assembly.objects.filter(position=OuterRef("pk"))
+    gone = here.filter(removed_on__lte=today)
+    last = gone.order_by("-removed_on", "-installed_on", "-pk")
+    at_work = Q(machine__retired_on=None) | Q(machine__retired_on__gt=today)
+    places = Position.objects.of(reader.organization).filter(at_work)
+    return places.filter(Exists(gone), ~Exists(here.installed_on(today))).annotate(
         assembly=Subquery(last.values("key")[:1]),
         removed_on=Subquery(last.values("removed_on")[:1]),
         removal_cause=Subquery(last.values("removal_cause")[:1]),

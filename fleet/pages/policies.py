@@ -35,7 +35,7 @@ DAYS_A_YEAR = 365.25
 
 def _typed(value: float | None, factor: float = 1) -> str:
     """The number as a person types it into a field: 6, 2.5, 99.97; nothing where it is not set."""
-    return "" if value is None else f"{round(value * factor, 2):g}"
+    return "" if value is None else f"{round(value * factor, 6):.12g}"
 
 
 class WhatIfForm(forms.Form):
@@ -139,7 +139,8 @@ def _compared(
         "way": "order",
         "lines": lines,
         "saves": {name: costs[name] - costs["plan"] for name in costs} if known else {},
-        "saved": {end: report.get(f"saved_against_run_to_failure_{end}") for end in ("low", "high")},
+        "saved": _range_of(report, "saved_against_run_to_failure"),
+        "saved_beside_one_age": _range_of(report, "saved_against_best_fixed_age"),
         "fixed_age_days": report.get("best_fixed_age_days"),
         "without_costs": report.get("assemblies_without_costs"),
         "value_curve": value_curve(reader.plan) if reader.plan else [],
@@ -151,6 +152,10 @@ def _compared(
         "waits": waits,
     }
     return render(request, "policies/compare.html", context)
+
+
+def _range_of(report: dict, name: str) -> dict[str, float | None]:
+    return {end: report.get(f"{name}_{end}") for end in ("low", "high")}
 
 
 def dearer_a_year(comparison: list[dict]) -> float | None:

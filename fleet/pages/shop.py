@@ -158,18 +158,17 @@ def _positions_by_reason(sheets) -> dict[str, list[str]]:
 def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
     """The cut list of one site in the order of cutting, each cut under the reel or offcut it comes off.
 
-    Where the address names a day, only what the kits needed by then take.
+    Where the address names a day, only what the kits needed by then take; no stop waits for a standby kit.
     """
     site = chosen_site(request, reader)
     until, today = day_of(request.GET.get("until", "")), timezone.localdate()
-    of_plan = LINES["kits"].objects.filter(plan=reader.plan)
-    # No stop waits for a standby kit: it has no day on the list.
-    needed_by = of_plan.exclude(STANDBY).filter(kit=OuterRef("kit")).order_by().values("needed_by")[:1]
+    for_stops = LINES["kits"].objects.filter(plan=reader.plan).exclude(STANDBY)
+    needed_by = for_stops.filter(kit=OuterRef("kit")).order_by().values("needed_by")[:1]
     lines = (
         LINES["cut_list"].objects.filter(plan=reader.plan, site=site).annotate(needed_by=Subquery(needed_by))
     )
     if until:
-        lines = lines.filter(kit__in=of_plan.filter(needed_by__lte=until).order_by().values("kit"))
+        lines = lines.filter(kit__in=for_stops.filter(needed_by__lte=until).order_by().values("kit"))
     begun = cuts_begun(reader)
     left = lines.exclude(pk__in=begun)
     if sheet_asked(request):

@@ -165,10 +165,16 @@ def money(value, units) -> str:
 
 @register.simple_tag
 def money_between(low: float | None, high: float | None, units) -> str:
-    """The range that a sum lies in: 74,000–86,500 EUR."""
+    """The range that a sum lies in: 74,000–86,500 EUR, −300 to 9,000 EUR; one sum where they are alike."""
     if low is None or high is None:
         return not_known()
-    return f"{money(low, units).removesuffix(f'{NARROW}{units.currency}')}{RANGE}{money(high, units)}"
+    decimals = 0 if max(abs(low), abs(high)) >= 100 else 2
+    least, most = grouped(float(low), decimals), grouped(float(high), decimals)
+    if least == most:
+        return f"{most}{NARROW}{units.currency}"
+    if low < 0:
+        return gettext("%(low)s to %(high)s") % {"low": least, "high": f"{most}{NARROW}{units.currency}"}
+    return f"{least}{RANGE}{most}{NARROW}{units.currency}"
 
 
 @register.filter
@@ -283,7 +289,7 @@ def known(value) -> str:
 @register.filter
 def unbroken(sentence: str | None) -> str:
     """What a plan or a service told, no line of it ending between a figure and its unit: 2,480 EUR, 95 %."""
-    return FIGURE_AND_UNIT.sub(NARROW, sentence or "")
+    return FIGURE_AND_UNIT.sub(NARROW, str(sentence or ""))
 
 
 @register.filter

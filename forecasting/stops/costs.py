@@ -5,11 +5,13 @@ successors like its next one: what the policies share, the present ages of the f
 
 Every policy bears the same stops. A changeout that falls due at an age waits for the next window of its
 machine, so it comes anywhere between that age and that age and the machine's days between windows; and each
-pays the set-up as it is shared in the plan. So where no limit is set, the plan costs no more than the best
-fixed age, and that no more than run to failure: each may choose what the next one does.
+pays the set-up as it is shared in the plan. Ages are chosen by the law mixed of all draws of the forecast;
+by that, where no limit is set, the plan costs no more than the best fixed age, and that no more than run to
+failure: each may choose what the next one does.
 
-How far a figure may be off is told from the draws of the forecast: the same ages lived through under one law
-and one usage to come after another, as likely as the fleet's record leaves them.
+What is told is the mean over the draws, with its range: the same ages lived through under one law and one
+usage to come after another, as likely as the fleet's record leaves them. The mixed law would tell too little
+of run to failure: by it the next hose of a place forgets the law that this one showed.
 """
 
 from dataclasses import dataclass
@@ -118,50 +120,48 @@ def compare_policies(
         "run_to_failure": AgePolicy(np.full(len(known), np.inf), wait_days),
         "best_fixed_age": AgePolicy(np.full(len(known), fixed_age), wait_days),
     }
-    told: dict[str, float | None] = {}
-    for name, policy in policies.items():
-        year = renewals.at(policy.age, policy.wait_days)
-        told[name] = float(year.cost[known].sum()) if known.any() else None
-        told[f"{name}_failures"] = float(year.failures[known].sum())
-        told[f"{name}_planned_changeouts"] = float(year.planned[known].sum())
+    counts = [f"{name}_{what}" for name in policies for what in ("failures", "planned_changeouts")]
+    told: dict[str, float | None] = dict.fromkeys(policies) | dict.fromkeys(counts, 0.0)
     if known.any():
-        told |= _tell_ranges(told, renewals, policies, forecaster, np.flatnonzero(known))
+        told |= _tell_draws(_draw_years(renewals, policies, forecaster, np.flatnonzero(known)))
     told["best_fixed_age_days"] = float(fixed_age) if np.isfinite(fixed_age) else None
     told["assemblies_without_costs"] = int((~known).sum())
     return told
 
 
-def _tell_ranges(
-    told: dict[str, float | None],
-    renewals: Renewals,
-    policies: dict[str, AgePolicy],
-    forecaster: Forecasts,
-    known: np.ndarray,
-) -> dict[str, float]:
-    """The limits of 80 % of what is `told`, from what FOLLOWED of the positions `known` do under each draw.
+def _draw_years(
+    renewals: Renewals, policies: dict[str, AgePolicy], forecaster: Forecasts, known: np.ndarray
+) -> pd.DataFrame:
+    """A year of all positions `known` under each draw, one row a draw; columns as `compare_policies` tells.
 
-    A draw moves a figure of the whole by the share by which it moves that of those followed.
+    FOLLOWED of them are lived through: a draw moves a figure of all by the share by which it moves theirs.
     """
     rows = known[np.unique(np.linspace(0, len(known) - 1, FOLLOWED).round().astype(int))]
 
-    def live(fresh: Curves) -> dict[str, float]:
-        """Cost and failures of a year of those followed, named as in `told`."""
-        lives, followed = renewals.under(fresh, rows), {}
+    def live(fresh: Curves, positions: np.ndarray) -> dict[str, float]:
+        lives, years = renewals.under(fresh, positions), {}
         for name, policy in policies.items():
-            year = lives.at(policy.age[rows], policy.wait_days[rows])
-            followed[name], followed[f"{name}_failures"] = year.cost.sum(), year.failures.sum()
-        return followed
+            year = lives.at(policy.age[positions], policy.wait_days[positions])
+            years[name] = year.cost.sum()
+            years[f"{name}_failures"] = year.failures.sum()
+            years[f"{name}_planned_changeouts"] = year.planned.sum()
+        return years
 
-    usual = pd.Series(live(renewals.fresh.of_lives(rows)))
-    figures = pd.Series({name: told[name] for name in usual.index}, dtype=float)
-    drawn = pd.DataFrame([live(Curves.follow(draw)) for draw in forecaster.fresh_draws(rows)])
-    drawn *= (figures / usual).where(usual > 0, 1.0)
+    of_all, followed = (pd.Series(live(renewals.fresh.of_lives(some), some)) for some in (known, rows))
+    drawn = pd.DataFrame([live(Curves.follow(draw), rows) for draw in forecaster.fresh_draws(rows)])
+    return drawn * (of_all / followed).where(followed > 0, len(known) / len(rows))
+
+
+def _tell_draws(drawn: pd.DataFrame) -> dict[str, float]:
+    """The mean of each figure and its limits of 80 %; of what is changed ahead the mean alone."""
+    ranged = drawn.loc[:, ~drawn.columns.str.endswith("_planned_changeouts")].copy()
     for other in ("run_to_failure", "best_fixed_age"):
-        drawn[f"saved_against_{other}"] = drawn[other] - drawn["plan"]
-        figures[f"saved_against_{other}"] = figures[other] - figures["plan"]
-    low, high = (drawn.quantile(level) for level in RANGE)
-    limits = {"low": np.minimum(low, figures), "high": np.maximum(high, figures)}
-    return {f"{name}_{end}": limit for end, of_end in limits.items() for name, limit in of_end.items()}
+        ranged[f"saved_against_{other}"] = drawn[other] - drawn["plan"]
+    middle = ranged.mean()
+    low, high = (ranged.quantile(level) for level in RANGE)
+    limits = {"low": np.minimum(low, middle), "high": np.maximum(high, middle)}
+    told = {f"{name}_{end}": limit for end, of_end in limits.items() for name, limit in of_end.items()}
+    return drawn.mean().to_dict() | told
 
 
 def days_between_windows(windows: pd.DataFrame, horizon_days: float) -> pd.Series:

@@ -160,14 +160,17 @@ class KnownLaw:
         return np.exp(self.luck * (self._hazard(age) - self._hazard(age + np.asarray(days, float))))
 
     def fresh_survival(self, days: np.ndarray) -> np.ndarray:
-        return np.exp(-self._hazard(np.asarray(days, float)[None, :]))
+        return np.mean([self._fresh(days, scale) for scale in self.scale_draws], axis=0)
 
     def fresh_draws(self, rows: np.ndarray) -> Iterator[Callable[[np.ndarray], np.ndarray]]:
         for scale in self.scale_draws:
-            yield lambda days, scale=scale: self.fresh_survival(np.asarray(days, float) / scale)[rows]
+            yield lambda days, scale=scale: self._fresh(days, scale)[rows]
 
     def chance_draws(self, days: float, draws: int) -> np.ndarray:
         return np.tile(1 - self.survival(np.array([days]))[:, 0], (draws, 1))
+
+    def _fresh(self, days: np.ndarray, scale: float) -> np.ndarray:
+        return np.exp(-self._hazard(np.asarray(days, float)[None, :] / scale))
 
     def _hazard(self, age: np.ndarray) -> np.ndarray:
         return (age / self.scale) ** self.shape

@@ -1,7 +1,10 @@
 """The places whose hose came off and got no successor, all of them, as the register stands now."""
 
+import datetime
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from fleet.models import Assembly, Machine, Position
 from tests.fleet.pages.small_fleet import day
@@ -48,6 +51,14 @@ def test_a_place_that_has_its_hose_again_or_never_had_one_is_not_listed(emptied,
 def test_a_machine_that_is_out_of_service_waits_for_no_hose(emptied, member_of):
     Machine.objects.filter(key="M-01").update(retired_on=day(4))
     assert places(listed(member_of(emptied), emptied)) == ["M-02 boom 2"]
+
+
+def test_what_is_entered_ahead_of_its_day_has_not_happened_yet(planned, member_of):
+    ahead = timezone.localdate() + datetime.timedelta(days=9)
+    take_off("A-1-1", ahead)
+    take_off("A-2-2", day(5))
+    Machine.objects.filter(key="M-02").update(retired_on=ahead)  # it works until then
+    assert places(listed(member_of(planned), planned)) == ["M-02 boom 2"]
 
 
 def test_another_fleets_places_are_not_there(emptied, quarry, member_of):

@@ -78,6 +78,16 @@ def test_a_chance_with_its_interval_reads_as_a_sentence():
     assert plain(measures.chance_between(0.12, 0.07, 0.19)) == "about 12 % (7–19 %)"
 
 
+def test_the_range_of_a_sum_is_one_figure_where_its_ends_are_alike_and_reads_below_zero():
+    told = [(3_700.2, 4_600), (1_000, 1_000.4), (99.6, 100), (-300, 9_000)]
+    assert [plain(measures.money_between(low, high, METRIC)) for low, high in told] == [
+        "3,700–4,600 EUR",
+        "1,000 EUR",
+        "100 EUR",
+        "\N{MINUS SIGN}300 to 9,000 EUR",
+    ]
+
+
 def test_money_stands_with_its_currency():
     assert plain(measures.money(1234.5, INCH)) == "1,234 USD"
     assert plain(measures.money(3.75, METRIC)) == "3.75 EUR"

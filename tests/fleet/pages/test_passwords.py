@@ -5,8 +5,9 @@ from django.db import OperationalError, connection
 from django.test import Client
 from django.urls import reverse
 
-from fleet.models import AccessToken, CalendarFeed, User
+from fleet.models import AccessToken, CalendarFeed, Invitation, Role, User
 from fleet.services.calendars import open_calendar
+from fleet.services.invitations import invite_person
 from fleet.services.passwords import change_password
 
 PASSWORD, NEW = "a long pass phrase", "another long phrase"
@@ -97,6 +98,15 @@ def test_ticked_all_of_the_persons_and_nobody_elses_is_revoked_with_the_change(s
     assert CalendarFeed.objects.get(name="stopped").revoked_at == stopped
     ada.refresh_from_db()
     assert ada.check_password(NEW)
+
+
+def test_an_open_invitation_is_revoked_as_well(signed_in, ada, gravel):
+    """Somebody with an owner's password could have left one to come back by."""
+    for inviter, name in ((ada, "eve"), (User.objects.create_user("bob"), "carl")):
+        invite_person(organization=gravel, user=inviter, name=name, role=Role.OWNER)
+    assert "without a password: 1 open invitation" in text_of(signed_in.get(ADDRESS))
+    assert "Revoked with it: 1 open invitation." in text_of(change(signed_in, revoke="on"))
+    assert [one.name for one in Invitation.objects.all()] == ["carl"]
 
 
 def test_a_wrong_password_revokes_nothing_and_the_tick_stands(signed_in, let_in):

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import ChosenAgeRule, PlanState, Policy, Role, WhatIf
+from fleet.pages import policies
 from fleet.services.what_ifs import written_policies
 
 from .small_fleet import REPORT, small_plan
@@ -44,13 +45,13 @@ def test_the_manager_reads_what_the_plan_saves(gravel, member_of):
 
 def test_the_manager_reads_how_far_a_figure_may_be_off(gravel, member_of):
     ranges = {"plan_low": 3700.0, "plan_high": 4600.0, "plan_failures_low": 0.9, "plan_failures_high": 1.6}
-    saved = {
-        f"saved_against_run_to_failure_{end}": money for end, money in (("low", 3900.0), ("high", 7200.0))
-    }
+    saved = {"saved_against_run_to_failure_low": 3900.0, "saved_against_run_to_failure_high": 7200.0}
+    saved |= {"saved_against_best_fixed_age_low": 800.0, "saved_against_best_fixed_age_high": 1700.0}
     planned_with(gravel, **ranges, **saved)
     client = member_of(gravel, Role.MANAGER)
     text = text_of(client.get(reverse("compare", args=[gravel.slug])))
-    assert "It is 3,900–7,200 EUR, four times in five." in text
+    assert "Four times in five it saves 3,900–7,200 EUR." in text
+    assert "2.5 years at best, it saves 1,200 EUR (800–1,700 EUR)." in text
     assert "4,100 EUR <small>3,700–4,600 EUR</small>" in text
     assert "1.2 <small>0.9–1.6</small>" in text
     order = text_of(client.get(reverse("order", args=[gravel.slug])))
@@ -60,8 +61,28 @@ def test_the_manager_reads_how_far_a_figure_may_be_off(gravel, member_of):
 def test_a_saving_that_may_be_none_is_not_told_for_sure(gravel, member_of):
     saved = {"saved_against_run_to_failure_low": -300.0, "saved_against_run_to_failure_high": 9000.0}
     planned_with(gravel, **saved)
-    text = text_of(member_of(gravel, Role.MANAGER).get(reverse("compare", args=[gravel.slug])))
-    assert "Your record does not yet tell that for sure: it is \N{MINUS SIGN}300–9,000 EUR, four" in text
+    client = member_of(gravel, Role.MANAGER)
+    range_told = (
+        "Your record does not yet tell for sure: four times in five it saves \N{MINUS SIGN}300 to 9,000 EUR."
+    )
+    assert range_told in text_of(client.get(reverse("compare", args=[gravel.slug])))
+
+    planned_with(gravel, **saved, plan=9250.0)  # 50 more than left to fail, on average
+    text = text_of(client.get(reverse("compare", args=[gravel.slug])))
+    assert "On average the plan costs no less than changing nothing before it fails." in text
+    assert range_told in text and "no age pays here" not in text
+
+
+def test_a_limit_comes_back_as_it_was_typed():
+    """A chance of 0.003 % must not come back as none, nor hours as 1.2e+06."""
+    assert [
+        policies._typed(*one) for one in ((0.00003, 100), (1_234_567.0,), (0.9997, 100), (0.07, 100))
+    ] == [
+        "0.003",
+        "1234567",
+        "99.97",
+        "7",
+    ]
 
 
 def test_where_no_age_pays_the_page_says_so(gravel, member_of):

@@ -58,6 +58,18 @@ def test_standby_kits_are_counted_apart_from_what_planned_changeouts_need_by_tod
     assert "needed by today" not in build(client, planned).content.decode()
 
 
+def test_a_standby_kit_bears_no_day(planned, standby, member_of):
+    client = member_of(planned, Role.SHOP)
+    text = client.get(reverse("kit", args=[planned.slug, "S-1"])).content.decode()
+    assert "no day: it stands by" in text
+    cuts = reverse("cuts", args=[planned.slug]) + f"?site=north&until={timezone.localdate()}"
+    LINES["cut_list"].objects.filter(kit="K-M-01").update(kit="S-1")
+    assert not client.get(cuts).context["pieces"]
+    standby.purpose = "changeout"
+    standby.save()
+    assert client.get(cuts).context["pieces"]
+
+
 def test_a_cut_for_a_standby_kit_says_so_in_place_of_a_day(planned, standby, member_of):
     LINES["cut_list"].objects.filter(kit="K-M-01").update(kit="S-1")
     page = member_of(planned).get(reverse("cuts", args=[planned.slug]))

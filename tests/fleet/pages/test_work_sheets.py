@@ -57,6 +57,12 @@ def test_a_step_without_its_data_says_so_in_place_of_a_figure(planned, shop):
     assert "Not known: the rating of H-2SN-08 is not on record" in text
 
 
+def test_without_the_bore_the_sheet_says_that_the_made_length_has_no_tolerance(planned, shop):
+    Part.objects.filter(key="H-2SN-08").update(bore_mm=None, dash=None)
+    text = sheet(shop, planned)
+    assert "of the made assembly not known: the bore is not on record" in text and "813 mm" in text
+
+
 def test_a_sheet_says_at_its_top_that_its_design_must_not_be_built(planned, shop):
     warning = "Do not build D-100 for it: 312 bar is above 275 bar. Choose a design that bears it first."
     stop = {"changeout": "C-M-01", "position": "boom 1"}

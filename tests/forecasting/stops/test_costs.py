@@ -163,22 +163,29 @@ def test_planned_cost_is_read_off_the_bill_of_materials_where_none_is_given():
     assert costs[0] == pytest.approx(costs[1])
 
 
-def test_the_range_of_a_year_is_what_the_draws_of_the_law_leave_open():
-    # Whoever lives d times as long fails a d-th as often: the limits are those of 1/d, run to failure.
+LASTS = np.linspace(0.5, 2.0, 41)  # times as long as a known law, each as likely
+
+
+def costs_if_lives_are_not_known(tables):
+    return costs_of(tables, KnownLaw(tables, scale_days=1_000, scale_draws=LASTS))
+
+
+def test_a_year_is_the_mean_of_what_the_draws_of_the_law_leave_open_and_has_their_range():
+    # Left to fail, whoever lives d times as long fails a d-th as often, whatever the place held before.
     tables = build_fleet(3, 4)
-    lasts = np.linspace(0.5, 2.0, 41)
-    costs = costs_of(tables, KnownLaw(tables, scale_days=1_000, scale_draws=lasts))
-    low, high = np.quantile(1 / lasts, [0.1, 0.9])
+    certain = costs_of(tables, KnownLaw(tables, scale_days=1_000))
+    costs = costs_if_lives_are_not_known(tables)
+    low, high = np.quantile(1 / LASTS, [0.1, 0.9])
     for name in ("run_to_failure", "run_to_failure_failures"):
-        assert costs[f"{name}_low"] == pytest.approx(low * costs[name], rel=1e-3)
-        assert costs[f"{name}_high"] == pytest.approx(high * costs[name], rel=1e-3)
+        assert costs[name] == pytest.approx(np.mean(1 / LASTS) * certain[name], rel=1e-3)
+        assert costs[f"{name}_low"] == pytest.approx(low * certain[name], rel=1e-3)
+        assert costs[f"{name}_high"] == pytest.approx(high * certain[name], rel=1e-3)
     assert costs["plan_low"] < costs["plan"] < costs["plan_high"]
 
 
 def test_what_is_saved_is_told_draw_by_draw():
-    # Both ways of working cost more where hoses live less, so their difference swings less than they do.
-    tables = build_fleet(3, 4)
-    costs = costs_of(tables, KnownLaw(tables, scale_days=1_000, scale_draws=np.linspace(0.5, 2.0, 41)))
+    # Both cost more where hoses live less: what they differ by swings less than the dearer one.
+    costs = costs_if_lives_are_not_known(build_fleet(3, 4))
     low, high = (costs[f"saved_against_run_to_failure_{end}"] for end in ("low", "high"))
     assert 0 < low < costs["run_to_failure"] - costs["plan"] < high
     assert high - low < costs["run_to_failure_high"] - costs["run_to_failure_low"]
@@ -203,5 +210,5 @@ def test_a_large_fleet_is_followed_in_part_and_told_whole():
 def test_without_costs_no_range_is_told():
     tables = build_fleet(positions=[a_position(position="P-1", planned_cost=None, failure_cost=None)])
     costs = costs_of(tables, KnownLaw(tables))
-    assert costs["plan"] is None
+    assert (costs["plan"], costs["plan_failures"], costs["plan_planned_changeouts"]) == (None, 0.0, 0.0)
     assert not [name for name in costs if name.endswith(("_low", "_high"))]
