@@ -19,6 +19,7 @@ from fleet.models import (
 )
 from fleet.services.bench import accept_build
 from fleet.services.build_rules import BuildRecord
+from fleet.services.kits import begin_kit
 
 TODAY = datetime.date(2026, 5, 4)
 STOP = datetime.date(2026, 6, 1)
@@ -99,6 +100,15 @@ def plan_kit(
                     cut_length_mm=cut, left_on_piece_mm=0,
                 )  # fmt: skip
     return plan
+
+
+def open_shop_with_kit() -> Organization:
+    """The shop with a kit of two assemblies, begun."""
+    shop = open_shop()
+    lay_plenty(shop)
+    plan_kit(shop, "boom", "arm")
+    begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
+    return shop
 
 
 def a_record(**more) -> BuildRecord:

@@ -35,6 +35,7 @@ from tests.fleet.bench_builders import (
     lay_plenty,
     on_hand,
     open_shop,
+    open_shop_with_kit,
     plan_kit,
 )
 
@@ -43,12 +44,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture(scope="module")
 def shop(kept_for_module):
-    """A kit of two assemblies, begun."""
-    shop = open_shop()
-    lay_plenty(shop)
-    plan_kit(shop, "boom", "arm")
-    begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
-    return shop
+    return open_shop_with_kit()
 
 
 def test_what_is_accepted_exists_with_its_build_and_its_parts_have_left_the_stock_lot_by_lot(shop):

@@ -16,20 +16,19 @@ from fleet.models import (
     StockPiece,
 )
 from fleet.services.kit_errors import BuildQuestioned, BuildRefused
-from fleet.services.kits import begin_kit
-from tests.fleet.bench_builders import CUT_MM, TODAY, accepted, lay_plenty, on_hand, open_shop, plan_kit
+from tests.fleet.bench_builders import (
+    CUT_MM,
+    accepted,
+    on_hand,
+    open_shop_with_kit,
+)
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(scope="module")
 def shop(kept_for_module):
-    """A kit of two assemblies, begun."""
-    shop = open_shop()
-    lay_plenty(shop)
-    plan_kit(shop, "boom", "arm")
-    begin_kit(organization=shop, user=None, kit="K-1", today=TODAY)
-    return shop
+    return open_shop_with_kit()
 
 
 def refused(shop, **record) -> dict[str, str]:
