@@ -7,7 +7,10 @@ and never kept at import: the language may be another one by then.
 
 import datetime
 import gettext as catalogues
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 class Translator(Protocol):
@@ -17,6 +20,8 @@ class Translator(Protocol):
 
     def ngettext(self, singular: str, plural: str, number: int, /) -> str: ...
 
+
+_DAY = "%-d %b %Y"
 
 _translator: Translator = catalogues.NullTranslations()
 
@@ -40,7 +45,12 @@ def ngettext(singular: str, plural: str, number: int) -> str:
 
 def tell_day(day: datetime.date) -> str:
     """The day as a sentence has it, so that no reader takes the month for the day: 4 May 2026."""
-    return f"{day.day} {day:%B %Y}"
+    return f"{day:{_DAY}}"
+
+
+def tell_days(days: "pd.Series") -> "pd.Series":
+    """Each day as `tell_day` has it, and empty where there is none."""
+    return days.dt.strftime(_DAY).fillna("").astype("str")
 
 
 def gettext_noop(message: str) -> str:

@@ -19,6 +19,7 @@ from forecasting.policies import Settings
 from forecasting.shelves import find_usable
 from forecasting.supply.cutting import NOT_PLACED, find_pieces, in_order_of_need, place_lines
 from forecasting.supply.kits import give_stock, list_bill
+from forecasting.wording import tell_day
 
 from .shelves import figure
 
@@ -166,7 +167,7 @@ def _told(rows: pd.DataFrame | None, give, number: int, complete: list[int]) -> 
         there = (
             _("nothing says when it is there")
             if days.isna().any()
-            else _("there on %(day)s") % {"day": f"{days.max().day} {days.max():%B %Y}"}
+            else _("there on %(day)s") % {"day": tell_day(days.max())}
         )
         told.append(
             _("%(quantity)s of %(part)s (%(there)s)")

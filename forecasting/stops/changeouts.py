@@ -16,7 +16,7 @@ from ..outputs import CHANGEOUTS
 from ..policies import Settings
 from ..tables import make_table
 from ..wording import gettext as _
-from ..wording import gettext_noop
+from ..wording import gettext_noop, tell_days
 from .candidates import Candidates, find_candidates, stop_costs
 from .choice import Choice, choose_stops
 from .decisions import heed_decisions, miss_crowded, name_decisions
@@ -150,9 +150,7 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
     What is `reached` is due by the plan's day. Decisions aside: `name_decisions` puts the reason together.
     """
     told = told.copy()
-    due, limit, parts = (
-        told[column].dt.strftime("%-d %B %Y").fillna("") for column in ("due_on", "limit_on", "parts_on")
-    )
+    due, limit, parts = (tell_days(told[column]) for column in ("due_on", "limit_on", "parts_on"))
     late = (told["planned_on"] > told["due_on"]).to_numpy(bool)
     limited = (told["limit_on"] == told["due_on"]).to_numpy(bool)
     stranded = (told["special_stop"] & (told["planned_on"] == told["limit_on"])).to_numpy(bool)

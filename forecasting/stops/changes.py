@@ -8,7 +8,7 @@ import pandas as pd
 from ..outputs import CHANGES
 from ..tables import make_table
 from ..wording import gettext as _
-from ..wording import gettext_noop
+from ..wording import gettext_noop, tell_days
 from .decisions import tell_missed
 
 TELLING_DAYS = 7  # a due date that moves less is not worth a word
@@ -128,7 +128,7 @@ def _differs(both: pd.DataFrame, column: str) -> np.ndarray:
 def _sentences(both: pd.DataFrame, when: str, told: dict[str, np.ndarray], gone: np.ndarray) -> list[str]:
     """What one plan says of what is told, in words."""
     verdict = both[f"verdict_{when}"].map(_asked(MARGIN_IN_WORDS)).fillna(_("margin not judged"))
-    due_on, planned_on = (_day(both[f"{name}_{when}"]) for name in ("due_on", "planned_on"))
+    due_on, planned_on = (tell_days(both[f"{name}_{when}"]) for name in ("due_on", "planned_on"))
     due_form = both[f"due_reason_{when}"].map(_asked(DUE_IN_WORDS)).fillna(_("due on %(day)s"))
     not_due = _("not due")
     due = [form % {"day": day} if day else not_due for form, day in zip(due_form, due_on, strict=True)]
@@ -206,7 +206,3 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
 
 def _asked(words: dict[str, str]) -> dict[str, str]:
     return {code: _(told) for code, told in words.items()}
-
-
-def _day(days: pd.Series) -> pd.Series:
-    return days.dt.strftime("%-d %B %Y").fillna("").astype("str")

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from ..wording import gettext as _
-from ..wording import gettext_noop
+from ..wording import gettext_noop, tell_days
 from .due import days_after
 from .windows import first_windows, open_windows
 
@@ -148,7 +148,7 @@ def tell_decisions(
     past = past.drop_duplicates("assembly", keep="last")
     past = past.assign(stands=False, since=past["withdrawn_on"], why_not="", risk="")
     withdrawn = _("a decision was withdrawn on %(day)s")
-    words = [withdrawn % {"day": day} for day in _in_words(past["withdrawn_on"])]
+    words = [withdrawn % {"day": day} for day in tell_days(past["withdrawn_on"])]
     past["words"] = pd.Series(words, index=past.index, dtype="str")
     columns = ["assembly", "stands", "since", "words", "why_not", "risk"]
     return pd.concat([told[columns], past[columns]], ignore_index=True)
@@ -226,8 +226,8 @@ def _find_standing(
     told = zip(
         standing["decision"],
         standing["decided_by"].fillna(_("somebody")),
-        _in_words(standing["day"]),
-        _in_words(standing["decided_on"]),
+        tell_days(standing["day"]),
+        tell_days(standing["decided_on"]),
         why,
         strict=True,
     )
@@ -251,7 +251,7 @@ def _kept_windows(standing: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame
 def _limits_in_words(due: pd.DataFrame, row: np.ndarray, as_of: date) -> np.ndarray:
     limit_on = due["limit_on"].iloc[row]
     reached = limit_on <= pd.Timestamp(as_of)
-    limits = zip(due["limit_reason"].iloc[row], _in_words(limit_on), reached, strict=True)
+    limits = zip(due["limit_reason"].iloc[row], tell_days(limit_on), reached, strict=True)
     return np.array([tell_limit(why, limit, reached=now) for why, limit, now in limits], dtype=object)
 
 
@@ -275,10 +275,6 @@ def _each(form: str, limits: np.ndarray) -> np.ndarray:
 
 def _days(dates: pd.Series, as_of: date) -> np.ndarray:
     return (dates - pd.Timestamp(as_of)).dt.days.to_numpy(float)
-
-
-def _in_words(dates: pd.Series) -> pd.Series:
-    return dates.dt.strftime("%-d %B %Y").fillna("")
 
 
 def _capital(sentence: str) -> str:

@@ -93,9 +93,7 @@ def test_while_one_is_being_made_no_other_is_asked_for(gravel):
 
 
 def test_a_first_day_after_the_last_record_is_refused_and_says_which_that_is(gravel, backtest):
-    with pytest.raises(
-        NothingToReplay, match="Nothing to replay from 1 December 2024: the last record is of "
-    ):
+    with pytest.raises(NothingToReplay, match="Nothing to replay from 1 Dec 2024: the last record is of "):
         replayed(gravel, from_day=datetime.date(2024, 12, 1))
 
     assert Backtest.objects.exclude(pk=backtest.pk).get().state == PlanState.FAILED

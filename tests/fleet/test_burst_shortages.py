@@ -53,7 +53,7 @@ def test_the_kit_that_goes_short_is_told_of_what_and_until_when(gravel):
     assert set(ways) == {"kit", "stock"}
     for way in ways.values():
         assert [one.says for one in way.goes_short] == [
-            "Kit K-1 at north, needed on 3 June 2026 for M-02, then lacks 1 of E-08: it can be there again "
+            "Kit K-1 at north, needed on 3 Jun 2026 for M-02, then lacks 1 of E-08: it can be there again "
             "on 14 May 2026, in time."
         ]
     plan_kit(gravel, needed_in=5)
@@ -74,7 +74,7 @@ def test_nobody_goes_short_where_the_kit_was_for_the_burst_position_itself_or_th
     lay(gravel, "E-08", 2)
     plan_kit(gravel, machine="M-01", position="boom")
     kit, stock = of_boom(gravel).ways
-    assert kit.says == "Kit K-1 at north has all of it: it was meant for this position on 3 June 2026."
+    assert kit.says == "Kit K-1 at north has all of it: it was meant for this position on 3 Jun 2026."
     assert kit.goes_short == stock.goes_short == ()
 
     lay(gravel, "E-08", 2, piece="bin 2")

@@ -26,7 +26,7 @@ def test_a_hose_is_looked_at_taken_off_and_another_put_on(shop):
     assert MeterReading.objects.get(read_on="2024-03-05").hours == 150
 
     off = sent(shop, "removals", removed_on="2024-03-06", removal_cause="worn", failure_mode="bulge")
-    assert off.json()["told"] == "gravel-A1 came off gravel-1 gravel boom on 6 March 2024: worn."
+    assert off.json()["told"] == "gravel-A1 came off gravel-1 gravel boom on 6 Mar 2024: worn."
     put = {"assembly": "B-1", "installed_on": "2024-03-06", "hose_lot": "L-4", **PLACE}
     asked = sent(shop, "installations", **put)
     assert (asked.status_code, asked.json()["code"]) == (400, "fitness_not_known")

@@ -49,7 +49,7 @@ def test_a_day_is_weighed_before_anything_is_decided(planned, member_of):
 def test_a_limit_after_the_day_that_cost_says_is_told_where_it_is_decided(planned, member_of):
     worn = LINES["forecasts"].objects.filter(assembly=WORN)
     worn.update(limit_on=day(45), limit_reason="age_limit")
-    client, date = member_of(planned), f"{day(45):%-d} {day(45):%B %Y}"
+    client, date = member_of(planned), f"{day(45):%-d %b %Y}"
     assert "Its limit:" in text_of(client.get(decide_at(planned)))
     weighed = client.get(decide_at(planned), asked("keep", day(60))).context["weighed"]
     assert weighed.limits == (f"its age limit is reached on {date}",) and weighed.asks_reason

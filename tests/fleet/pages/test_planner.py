@@ -51,7 +51,7 @@ def test_what_must_not_wait_is_told_apart_from_what_is_cheaper_changed(planned, 
 def test_all_that_changed_is_listed_with_its_place_and_saved(planned, member_of):
     client, plan = member_of(planned), Plan.objects.get(state=PlanState.DONE)
     lines = LINES["changes"].objects
-    said = {"before": "due on 1 June 2026 (cost)", "now": "not due", "cause": "it is now held by no limit"}
+    said = {"before": "due on 1 Jun 2026 (cost)", "now": "not due", "cause": "it is now held by no limit"}
     lines.bulk_create(lines.model(plan=plan, row=9 + n, assembly="A-1-2", **said) for n in range(70))
     assert "All that changed" in due(client, planned).content.decode()
     page = client.get(reverse("changes", args=[planned.slug]))

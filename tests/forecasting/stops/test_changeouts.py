@@ -107,7 +107,7 @@ def test_a_limit_forbids_every_later_window():
     age = (AS_OF - date(2024, 1, 4)).days
     changeouts, _ = plan(tables, limits={"age_limit_days": age + 100})  # reached on 14 April
     assert changeouts["planned_on"].tolist() == [pd.Timestamp("2027-04-10")]
-    assert "age limit on 14 April 2027" in changeouts["reason"].iloc[0]
+    assert "age limit on 14 Apr 2027" in changeouts["reason"].iloc[0]
 
 
 def test_without_costs_a_limit_is_used_to_the_last_window_and_the_reason_says_so():
@@ -128,8 +128,7 @@ def test_what_has_no_window_in_time_gets_a_special_stop_on_its_last_day():
     assert changeouts["planned_on"].tolist() == [pd.Timestamp("2027-03-12")]
     assert changeouts["changeout"].tolist() == ["M-1 2027-03-12 special"]
     assert changeouts["reason"].iloc[0] == (
-        "It reaches its age limit on 12 March 2027; no window of this machine "
-        "by 12 March 2027: a special stop."
+        "It reaches its age limit on 12 Mar 2027; no window of this machine by 12 Mar 2027: a special stop."
     )
 
 

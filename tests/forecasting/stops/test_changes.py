@@ -70,8 +70,8 @@ def test_a_due_date_moved_by_days_is_not_told_and_by_weeks_it_is():
     assert told.to_dict("records") == [
         {
             "assembly": "A-2",
-            "before": "due on 1 June 2027 (cost)",
-            "now": "due on 20 April 2027 (cost)",
+            "before": "due on 1 Jun 2027 (cost)",
+            "now": "due on 20 Apr 2027 (cost)",
             "cause": "its chance of failing within a year rose from 10.0% to 31.0%",
         }
     ]
@@ -101,9 +101,9 @@ def test_a_new_verdict_is_the_cause_of_what_follows_from_it():
         [changeout(starts_on="2027-02-01", special=True)],
     )
     told = tell_changes(before, now, TODAY).iloc[0]
-    assert told["before"] == "margin sound; due on 1 June 2027 (cost); changeout on 5 June 2027"
+    assert told["before"] == "margin sound; due on 1 Jun 2027 (cost); changeout on 5 Jun 2027"
     assert told["now"] == (
-        "margin short; due on 1 February 2027 (not fit for its position); special stop on 1 February 2027"
+        "margin short; due on 1 Feb 2027 (not fit for its position); special stop on 1 Feb 2027"
     )
     assert told["cause"] == "its margin was judged anew: short"
 
@@ -126,7 +126,7 @@ def test_a_window_that_comes_in_time_ends_a_special_stop():
     before = outputs([forecast()], changeouts=[changeout(starts_on="2027-06-01", special=True)])
     now = outputs([forecast()], changeouts=[changeout(starts_on="2027-05-20")])
     told = tell_changes(before, now, TODAY).iloc[0]
-    assert (told["before"], told["now"]) == ("special stop on 1 June 2027", "changeout on 20 May 2027")
+    assert (told["before"], told["now"]) == ("special stop on 1 Jun 2027", "changeout on 20 May 2027")
     assert told["cause"] == "a window of its machine now comes in time"
 
 
@@ -157,8 +157,8 @@ def test_what_was_overdue_and_still_is_says_nothing_new_but_its_missed_stop():
         changeouts=[changeout(starts_on="2027-02-01", special=True)],
     )
     told = tell_changes(before, now, TODAY).iloc[0]
-    assert told["before"] == "special stop on 4 January 2027"
-    assert told["now"] == "special stop on 1 February 2027"
+    assert told["before"] == "special stop on 4 Jan 2027"
+    assert told["now"] == "special stop on 1 Feb 2027"
     assert told["cause"] == "the day of its stop has passed and it is still installed"
 
 
@@ -183,7 +183,7 @@ def test_a_decision_since_the_last_plan_is_the_cause_of_another_stop():
 
 
 def test_a_decision_that_was_withdrawn_is_the_cause():
-    words = "a decision was withdrawn on 20 January 2027"
+    words = "a decision was withdrawn on 20 Jan 2027"
     told = tell_changes(DROPPED, PLANNED, TODAY, decided(words, stands=False), LAST_PLAN)
     assert told["cause"].tolist() == [words]
 

@@ -27,7 +27,7 @@ def test_a_changeout_waits_for_what_is_ordered_today_and_says_so():
     assert (
         changeouts["reason"]
         .iloc[0]
-        .endswith("its parts are there from 13 February 2027; this is the first window after.")
+        .endswith("its parts are there from 13 Feb 2027; this is the first window after.")
     )
     assert gap == pytest.approx(0, abs=1e-6)
     assert is_in_time(changeouts, lines)
@@ -44,7 +44,7 @@ def test_an_open_order_is_awaited_where_it_comes_sooner_than_a_new_one():
     changeouts, _, lines = plan(tables)
     assert days_of(changeouts) == [24]
     assert (
-        "its parts are there from 16 January 2027; this is the first window after."
+        "its parts are there from 16 Jan 2027; this is the first window after."
         in changeouts["reason"].iloc[0]
     )
     assert is_in_time(changeouts, lines)
@@ -83,7 +83,7 @@ def test_the_same_scarce_part_goes_to_the_changeout_that_gains_most_by_it():
     assert planned["M-1"] == day(45)
     assert gap < 0.3
     assert is_in_time(changeouts, lines)
-    assert "there from 13 February 2027" in changeouts.set_index("machine")["reason"]["M-1"]
+    assert "there from 13 Feb 2027" in changeouts.set_index("machine")["reason"]["M-1"]
 
 
 def test_two_ends_of_one_part_take_two_of_it():
@@ -113,7 +113,7 @@ def test_a_limit_comes_before_parts_and_the_reason_says_that_the_kit_is_short():
     assert (
         changeouts["reason"]
         .iloc[0]
-        .endswith("Its kit is short: its parts would be there only on 13 February 2027.")
+        .endswith("Its kit is short: its parts would be there only on 13 Feb 2027.")
     )
     age = (AS_OF - pd.Timestamp("2024-01-04").date()).days
     changeouts, _, _ = plan(a_fleet(), limits={"age_limit_days": age + 30.0})
@@ -130,7 +130,7 @@ def test_a_special_stop_is_not_put_down_to_labour_alone_where_parts_barred_a_win
     assert changeouts["special_stop"].tolist() == [True]
     _, why_then = changeouts["reason"].iloc[0].split("; ")
     assert why_then == (
-        "its parts are there from 13 February 2027, and this machine's windows from then to 5 March 2027 "
+        "its parts are there from 13 Feb 2027, and this machine's windows from then to 5 Mar 2027 "
         "have no labour left: a special stop."
     )
 
@@ -141,7 +141,7 @@ def test_what_comes_for_a_kit_that_went_short_is_planned_for_no_other():
     changeouts, _, lines = plan(tables, verdicts={"M_1_P_1": "short"})
     assert changeouts["machine"].tolist() == ["M-1", "M-2"]
     assert days_of(changeouts) == [0, 45]  # of three ends in all the first takes two
-    assert "would be there only on 9 January 2027" in changeouts["reason"].iloc[0]
+    assert "would be there only on 9 Jan 2027" in changeouts["reason"].iloc[0]
     assert lines.loc[lines["short_by"] > 0, "available_on"].max() <= day(40)
 
 
