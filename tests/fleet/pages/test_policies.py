@@ -106,7 +106,7 @@ def test_without_a_plan_the_pages_still_read(gravel, member_of, name):
 def test_the_rules_stand_side_by_side_with_their_sources_and_the_own_limits(gravel, member_of):
     Policy.objects.create(organization=gravel, scope="all", age_limit_days=1461)
     text = text_of(member_of(gravel, Role.MANAGER).get(reverse("age_rules", args=[gravel.slug])))
-    assert "No published rule holds." in text
+    assert "No published rule is chosen." in text
     assert "An age rule is a ceiling, not a life" in text
     assert all(source in text for source in ("DIN 20066:2002-10", "UFC 4-390-01 (2003)", "ISO 8331"))
     assert '<span class="key">all</span>: 4 years' in text
@@ -129,7 +129,7 @@ def test_a_rule_that_is_none_is_refused_on_the_page(gravel, member_of):
 
 def test_a_planner_reads_the_rules_but_sets_none(gravel, member_of):
     planner = member_of(gravel, Role.PLANNER)
-    assert "Let it hold" not in text_of(planner.get(reverse("age_rules", args=[gravel.slug])))
+    assert "Choose this rule" not in text_of(planner.get(reverse("age_rules", args=[gravel.slug])))
     assert planner.post(reverse("set_age_rule", args=[gravel.slug]), {"rule": "DIN 20066"}).status_code == 403
     assert not ChosenAgeRule.objects.exists()
 
