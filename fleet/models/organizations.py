@@ -16,6 +16,7 @@ RESERVED_SLUGS = frozenset(
         "calendars",
         "invitations",
         "metrics",
+        "new-passwords",
         "organizations",
         "password",
         "sign-in",

@@ -5,9 +5,11 @@ from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.forms import PasswordChangeForm
+from django.contrib.auth.views import PasswordResetConfirmView
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.cache import never_cache
@@ -19,7 +21,7 @@ from fleet.models.organizations import LONGEST_NAME
 from fleet.permissions import may_found
 from fleet.services.errors import ServiceError
 from fleet.services.founding import found_organization
-from fleet.services.passwords import WaysIn, change_password, ways_in
+from fleet.services.passwords import WaysIn, change_password, new_passwords, ways_in
 
 from .members import PageRequest, Reader, member_page
 
@@ -91,6 +93,28 @@ def password(request: PageRequest) -> HttpResponse:
         return redirect("organizations")
     context = {"title": _("Change your password"), "form": form}
     return render(request, "accounts/password.html", context, status=422 if form.errors else 200)
+
+
+class NewPassword(PasswordResetConfirmView):
+    """Who forgot their password chooses another, at the address that an owner handed them."""
+
+    template_name = "accounts/new_password.html"
+    title = gettext_lazy("A new password")
+    token_generator = new_passwords
+    success_url = reverse_lazy("sign_in")
+
+    def form_valid(self, form) -> HttpResponse:
+        told = _("Your password is changed. Sign in as %(name)s with it.") % {"name": self.user}
+        messages.success(self.request, told)
+        return super().form_valid(form)
+
+    def form_invalid(self, form) -> HttpResponse:
+        return self.render_to_response(self.get_context_data(form=form), status=422)
+
+    def render_to_response(self, context, **more) -> HttpResponse:
+        if not self.validlink:
+            more["status"] = 404
+        return super().render_to_response(context, **more)
 
 
 class FoundingForm(forms.Form):

@@ -1,13 +1,17 @@
 """Who belongs to the organization: its owner adds or invites people, says what each is for, and ends it."""
 
+from datetime import timedelta
 from typing import Any
 
 from django import forms
+from django.conf import settings
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
@@ -17,6 +21,7 @@ from fleet.permissions import Action
 from fleet.services.errors import ServiceError
 from fleet.services.invitations import invitations_of, invite_person, withdraw_invitation
 from fleet.services.members import NobodyCalled, add_member, change_member
+from fleet.services.passwords import offer_new_password
 
 from .members import PageRequest, Reader, member_page
 
@@ -52,7 +57,8 @@ def belong(request: PageRequest, reader: Reader) -> HttpResponse:
             if invited:
                 invitation, secret = invite_person(**asked)
                 address = request.build_absolute_uri(reverse("accept", args=[secret]))
-                told, form = {"invitation": invitation, "address": address}, AddForm()
+                told = {"name": invitation.name, "address": address, "ends_at": invitation.ends_at}
+                form = AddForm()
             else:
                 add_member(**asked)
                 messages.success(request, _("%(name)s belongs to it now.") % form.cleaned_data)
@@ -60,6 +66,10 @@ def belong(request: PageRequest, reader: Reader) -> HttpResponse:
         except ServiceError as refusal:
             form.add_error("name", str(refusal))
             told = {"nobody": asked["name"]} if isinstance(refusal, NobodyCalled) else {}
+    return _listed(request, reader, form, told)
+
+
+def _listed(request: PageRequest, reader: Reader, form: AddForm, told: dict[str, Any]) -> HttpResponse:
     members = Membership.objects.filter(organization=reader.organization).select_related("user")
     context = told | {
         "title": _("Who belongs to it"),
@@ -117,6 +127,25 @@ def change_role(request: PageRequest, reader: Reader, member: int) -> HttpRespon
             if found.user == request.user:
                 return redirect("organizations")
     return redirect("belong", reader.organization.slug)
+
+
+@require_POST
+@member_page(Action.MANAGE_MEMBERS)
+def offer_password(request: PageRequest, reader: Reader, member: int) -> HttpResponse:
+    """Shows the address at which who forgot their password chooses another, this once."""
+    try:
+        person, secret = offer_new_password(
+            organization=reader.organization, user=request.user, member=member
+        )
+    except Membership.DoesNotExist as gone:
+        raise Http404 from gone
+    except ServiceError as refusal:
+        messages.error(request, str(refusal))
+        return redirect("belong", reader.organization.slug)
+    keys = [urlsafe_base64_encode(force_bytes(person.pk)), secret]
+    address = request.build_absolute_uri(reverse("new_password", args=keys))
+    ends_at = timezone.now() + timedelta(seconds=settings.PASSWORD_RESET_TIMEOUT)
+    return _listed(request, reader, AddForm(), {"name": person, "address": address, "ends_at": ends_at})
 
 
 @require_POST

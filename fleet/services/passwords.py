@@ -1,4 +1,4 @@
-"""Changing one's own password, and revoking with it what answers without one: tokens, calendars, invitations.
+"""Changing one's own password, revoking with it what answers without one, and a new one for who forgot it.
 
 Django ends the person's sessions elsewhere by itself. Tokens and addresses outlive the password, so that no
 program stops at a change of routine; who changes it because somebody else knew it wants them gone as well.
@@ -6,10 +6,41 @@ program stops at a change of routine; who changes it because somebody else knew 
 
 from dataclasses import dataclass
 
+from django.contrib.auth.tokens import PasswordResetTokenGenerator
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext_lazy
 
-from fleet.models import AccessToken, CalendarFeed, Invitation, User
+from fleet.models import AccessToken, CalendarFeed, Invitation, Membership, Organization, User
+
+from .errors import ServiceError
+from .shelves import sign
+
+
+class NotOnlyHere(ServiceError):
+    """An owner may not open an account by which somebody does more than work in that organization."""
+
+    code = "not_only_here"
+    message = gettext_lazy(
+        "%(name)s does not sign in for this organization alone. Whoever runs the service gives them a new "
+        "password, by `manage.py changepassword`."
+    )
+
+
+class NewPasswords(PasswordResetTokenGenerator):
+    """The secrets of addresses at which a person chooses a new password.
+
+    One ends with the first use, a sign-in, PASSWORD_RESET_TIMEOUT, and when the person is added to another
+    organization or leaves: who offered it must not come by what the person can do there.
+    """
+
+    def _make_hash_value(self, user, timestamp) -> str:
+        places = Membership.objects.filter(user=user).order_by("pk").values_list("pk", flat=True)
+        standing = f"{user.is_active} {user.is_staff} {user.is_superuser} {list(places)}"
+        return f"{super()._make_hash_value(user, timestamp)} {standing}"
+
+
+new_passwords = NewPasswords()
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +70,23 @@ def change_password(*, user: User, password: str, revoke: bool = False) -> WaysI
     tokens, _each = _tokens(user).delete()
     invitations, _each = _invitations(user).delete()
     return WaysIn(tokens, _calendars(user).update(revoked_at=timezone.now()), invitations)
+
+
+@transaction.atomic(durable=True)
+def offer_new_password(*, organization: Organization, user: User, member: int) -> tuple[User, str]:
+    """The person of that place and the secret by which they choose a password; the history keeps who offered.
+
+    Raises Membership.DoesNotExist, and NotOnlyHere.
+    """
+    Organization.objects.select_for_update().get(pk=organization.pk)
+    place = Membership.objects.select_related("user").get(organization=organization, pk=member)
+    person = place.user
+    elsewhere = Membership.objects.filter(user=person).exclude(pk=place.pk)
+    if person.is_staff or person.is_superuser or not person.is_active or elsewhere.exists():
+        raise NotOnlyHere(name=person)
+    sign(place, user, "offered a new password")
+    place.save()
+    return person, new_passwords.make_token(person)
 
 
 def _tokens(user: User):

@@ -6,9 +6,9 @@ import re
 import secrets
 
 SECRET_BYTES = 24
-# What follows either name goes, spelt as the address is or not; so does the number of an invitation or
+# What follows any of the names goes, spelt as the address is or not; so does the number of an invitation or
 # calendar in an organization's own pages, which a log can do without.
-_IN_AN_ADDRESS = re.compile(r"(/(?:invitations|calendars)/)[^\s/?\"']+")
+_IN_AN_ADDRESS = re.compile(r"(/(?:invitations|calendars|new-passwords/[^\s/?\"']+)/)[^\s/?\"']+")
 
 
 def new_secret() -> str:

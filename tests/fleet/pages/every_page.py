@@ -126,6 +126,7 @@ NOT_PAGES = {
     "folder_findings": "a download",
     "change_role": POSTED,
     "leave": POSTED,
+    "offer_password": POSTED,
     "withdraw_invited": POSTED,
     "withdraw": POSTED,
     "revoke_calendar": POSTED,
