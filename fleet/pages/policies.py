@@ -197,6 +197,6 @@ def set_age_rule(request: PageRequest, reader: Reader) -> HttpResponse:
             messages.error(request, str(refusal))
         else:
             messages.success(
-                request, _("%(rule)s holds from the next plan on, behind your own limits.") % {"rule": rule}
+                request, _("%(rule)s applies from the next plan on, behind your own limits.") % {"rule": rule}
             )
     return redirect("age_rules", reader.organization.slug)

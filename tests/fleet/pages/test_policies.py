@@ -115,7 +115,7 @@ def test_the_rules_stand_side_by_side_with_their_sources_and_the_own_limits(grav
 def test_a_manager_lets_a_rule_hold_and_none(gravel, member_of):
     manager, address = member_of(gravel, Role.MANAGER), reverse("set_age_rule", args=[gravel.slug])
     text = text_of(manager.post(address, {"rule": "DIN 20066"}, follow=True))
-    assert "DIN 20066 holds from the next plan on" in text
+    assert "DIN 20066 applies from the next plan on" in text
     assert ChosenAgeRule.objects.get().rule == "DIN 20066"
     manager.post(address, {"rule": ""})
     assert not ChosenAgeRule.objects.exists()
