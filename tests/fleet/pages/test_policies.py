@@ -1,4 +1,4 @@
-"""What ways of working cost, and the published age rules that a manager may let hold."""
+"""What ways of working cost, and the published age rules that a manager may choose."""
 
 import re
 
@@ -119,7 +119,8 @@ def test_a_manager_lets_a_rule_hold_and_none(gravel, member_of):
     text = text_of(manager.post(address, {"rule": "DIN 20066"}, follow=True))
     assert "DIN 20066 applies from the next plan on" in text
     assert ChosenAgeRule.objects.get().rule == "DIN 20066"
-    manager.post(address, {"rule": ""})
+    text = text_of(manager.post(address, {"rule": ""}, follow=True))
+    assert "No published age rule applies any more." in text
     assert not ChosenAgeRule.objects.exists()
 
 
