@@ -57,17 +57,17 @@ class AgeRuleShown(serializers.Serializer):
 
 
 class AgeRulesShown(serializers.Serializer):
-    """The published age rules, and which one holds."""
+    """The published age rules, and which one is chosen."""
 
     caution = serializers.CharField()
-    chosen = serializers.CharField(allow_null=True, help_text="the name of the rule that holds, if any")
+    chosen = serializers.CharField(allow_null=True, help_text="the name of the rule that is chosen, if any")
     rules = AgeRuleShown(many=True)
 
 
 class AgeRuleChoice(serializers.Serializer):
-    """Which published age rule is to hold."""
+    """Which published age rule is chosen."""
 
-    rule = serializers.CharField(allow_null=True, help_text="its name; null lets none hold")
+    rule = serializers.CharField(allow_null=True, help_text="its name; null chooses none")
 
 
 class Comparison(InForce):
@@ -81,7 +81,7 @@ class Comparison(InForce):
 
 
 class AgeRules(MemberView):
-    """The published age rules. None holds unless it is chosen, and none goes before a limit of one's own."""
+    """The published age rules. None applies unless it is chosen, and none goes before one's own limits."""
 
     asks = {"PUT": Action.SET_POLICY}
 
@@ -92,12 +92,12 @@ class AgeRules(MemberView):
 
     @extend_schema(responses=AgeRulesShown)
     def get(self, request: Request) -> Response:
-        """The rules side by side, and the one that holds."""
+        """The rules side by side, and the one that is chosen."""
         return self._shown()
 
     @extend_schema(request=AgeRuleChoice, responses=AgeRulesShown)
     def put(self, request: Request) -> Response:
-        """Lets a rule hold from the next plan on, or none."""
+        """Chooses a rule from the next plan on, or none."""
         wanted = AgeRuleChoice(data=request.data)
         wanted.is_valid(raise_exception=True)
         rule = wanted.validated_data["rule"]

@@ -1,4 +1,4 @@
-"""What ways of working cost beside each other, and the published age rules that may be let hold."""
+"""What ways of working cost beside each other, and the published age rules that may be chosen."""
 
 from django import forms
 from django.contrib import messages
@@ -168,7 +168,7 @@ def dearer_a_year(comparison: list[dict]) -> float | None:
 
 @member_page()
 def age_rules(request: PageRequest, reader: Reader) -> HttpResponse:
-    """The published age rules side by side, the one that holds, and the organization's own age limits."""
+    """The published age rules side by side, the one that is chosen, and the organization's own age limits."""
     own = Policy.objects.of(reader.organization).exclude(age_limit_days=None).order_by("scope")
     context = {
         "title": _("Age rules"),
@@ -185,11 +185,13 @@ def age_rules(request: PageRequest, reader: Reader) -> HttpResponse:
 @require_POST
 @member_page(Action.SET_POLICY)
 def set_age_rule(request: PageRequest, reader: Reader) -> HttpResponse:
-    """Lets the named rule hold from the next plan on, or none where no name is given."""
+    """Has the named rule apply from the next plan on, or none where no name is given."""
     rule = request.POST.get("rule", "")
     if not rule:
         drop_age_rule(organization=reader.organization, user=request.user)
-        messages.success(request, _("No published age rule holds. The next plan goes by your own limits."))
+        messages.success(
+            request, _("No published age rule applies any more. The next plan goes by your own limits.")
+        )
     else:
         try:
             choose_age_rule(organization=reader.organization, user=request.user, rule=rule)

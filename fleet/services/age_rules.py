@@ -1,4 +1,4 @@
-"""Which published age rule holds for an organization: none until somebody chooses one by its name."""
+"""Which published age rule applies for an organization: none until somebody chooses one by its name."""
 
 from django.db import transaction
 from django.utils.translation import gettext_lazy
@@ -35,7 +35,7 @@ def choose_age_rule(*, organization: Organization, user: User | None, rule: str)
 
 @transaction.atomic
 def drop_age_rule(*, organization: Organization, user: User | None) -> None:
-    """Lets no published age rule hold any longer; the organization's own limits stay as they are."""
+    """Lets no published age rule apply any longer; the organization's own limits stay as they are."""
     for chosen in ChosenAgeRule.objects.of(organization).select_for_update():
         vars(chosen)["_history_user"] = user  # the history's own place for who did it
         chosen.delete()

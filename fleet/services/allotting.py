@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 
 from fleet.frames.register import catalogue_tables, chosen_age_rule, core_settings, shelf_tables
 from fleet.models import Organization, StockPiece
+from fleet.trade.ratings import load_ratings
 from forecasting.policies import Settings
 from forecasting.shelves import find_usable
 from forecasting.supply.cutting import NOT_PLACED, find_pieces, in_order_of_need, place_lines
@@ -102,7 +103,8 @@ def allot_again(
 
 def _tables_of(organization: Organization, site: str) -> Tables:
     catalogue = catalogue_tables(organization, chosen_age_rule(organization))
-    return catalogue | shelf_tables(organization, Q(site__key=site))
+    shelves = shelf_tables(organization, Q(site__key=site))
+    return catalogue | shelves | {"ratings": load_ratings()}
 
 
 def _allot(

@@ -11,7 +11,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
-from fleet.models import AccessToken, CalendarFeed, Invitation, Membership, Organization, User
+from fleet.models import AccessToken, CalendarFeed, Invitation, Membership, Organization, Role, User
 
 from .errors import ServiceError
 from .shelves import sign
@@ -27,16 +27,26 @@ class NotOnlyHere(ServiceError):
     )
 
 
+class OwnPassword(ServiceError):
+    """Whoever sits at an owner's open session must not come by the account: changing it asks the old one."""
+
+    code = "own_password"
+    message = gettext_lazy("You change your own password on the page behind your name.")
+
+
 class NewPasswords(PasswordResetTokenGenerator):
     """The secrets of addresses at which a person chooses a new password.
 
-    One ends with the first use, a sign-in, PASSWORD_RESET_TIMEOUT, and when the person is added to another
-    organization or leaves: who offered it must not come by what the person can do there.
+    One ends with the first use, a sign-in, PASSWORD_RESET_TIMEOUT, and when what the person may do changes or
+    who owns their organization: who offered it must not come by what the person can do elsewhere, nor keep a
+    way back in as no owner any more.
     """
 
     def _make_hash_value(self, user, timestamp) -> str:
-        places = Membership.objects.filter(user=user).order_by("pk").values_list("pk", flat=True)
-        standing = f"{user.is_active} {user.is_staff} {user.is_superuser} {list(places)}"
+        places = Membership.objects.filter(user=user).order_by("pk").values_list("pk", "role")
+        owners = Membership.objects.filter(role=Role.OWNER, user__is_active=True)
+        owners = owners.filter(organization__memberships__user=user).order_by("pk")
+        standing = (user.is_active, user.is_staff, user.is_superuser, [*places], [*owners.values_list("pk")])
         return f"{super()._make_hash_value(user, timestamp)} {standing}"
 
 
@@ -76,11 +86,13 @@ def change_password(*, user: User, password: str, revoke: bool = False) -> WaysI
 def offer_new_password(*, organization: Organization, user: User, member: int) -> tuple[User, str]:
     """The person of that place and the secret by which they choose a password; the history keeps who offered.
 
-    Raises Membership.DoesNotExist, and NotOnlyHere.
+    Raises Membership.DoesNotExist, OwnPassword and NotOnlyHere.
     """
     Organization.objects.select_for_update().get(pk=organization.pk)
     place = Membership.objects.select_related("user").get(organization=organization, pk=member)
     person = place.user
+    if person == user:
+        raise OwnPassword()
     elsewhere = Membership.objects.filter(user=person).exclude(pk=place.pk)
     if person.is_staff or person.is_superuser or not person.is_active or elsewhere.exists():
         raise NotOnlyHere(name=person)

@@ -21,8 +21,11 @@ register = Library()
 NARROW = "\N{NO-BREAK SPACE}"  # a number and its unit stay on one line
 RANGE = "\N{EN DASH}"
 
-# A figure in a sentence that was told elsewhere, and the unit or the currency after it.
-FIGURE_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°[CF]|bar|psi|MPa|mm|m|in|ft|h|s|min|[A-Z]{3})(?!\w))")
+# A figure in a sentence that was told elsewhere, and the unit or the currency after it ("in" is a word too).
+FIGURE_AND_UNIT = re.compile(
+    r"(?<=\d) (?=(?:%|°[CF]|bar|psi|MPa|mm|m|ft|h|s|min|[A-Z]{3}"
+    r"|in(?! (?:a|all|an|any|each|its|place|service|stock|the|this)\b))(?!\w))"
+)
 
 # How many decimals a measure is worth in each unit: what a gauge, a tape or a caliper can tell.
 DECIMALS = {"bar": 0, "psi": 0, "mpa": 1, "mm": 0, "in": 2, "c": 0, "f": 0}

@@ -1,4 +1,4 @@
-"""Published rules on the age of hose, to be chosen by name. None holds unless an organization chose it.
+"""Published rules on the age of hose, to be chosen by name. None applies unless an organization chose it.
 
 `age_rules.csv` says of each where it is from. They conflict, and each is a ceiling: a hose within it may
 still have to go, and none says how long a hose lasts.

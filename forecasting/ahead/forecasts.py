@@ -26,7 +26,7 @@ from .factors import tell_factors
 
 HORIZONS = (30, 90, 180, 365)
 MEDIAN_WITHIN_DAYS = 3650.0  # a median life left beyond ten years is not told
-INTERVAL = (0.1, 0.9)
+INTERVAL = (0.1, 0.9)  # four in five; of whatever is told with a range, but where a table says otherwise
 # Chances are computed on these days and drawn smoothly between them (log of −log survival on log of days).
 KNOT_DAYS = np.union1d(np.geomspace(1, 21_900, 20).round(), HORIZONS)
 HORIZON_KNOTS = np.searchsorted(KNOT_DAYS, HORIZONS)

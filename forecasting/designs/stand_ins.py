@@ -3,6 +3,7 @@
 import pandas as pd
 
 from .constructions import stands_suction
+from .ratings import complete_parts
 
 CHAIN = 8  # a successor of a successor, and so on; a longer chain runs in a circle
 SAME = ("kind", "dash", "connection_dash", "thread", "cutoff_mm", "material", "conductive")
@@ -17,13 +18,16 @@ def find_stand_ins(tables: dict[str, pd.DataFrame]) -> pd.Series:
     It must be of the same kind, size, thread, cut-off, material and conductivity, stand at least the
     pressure, temperatures, bend and vacuum that the old part is known to stand, be still made, and have a
     crimp wherever the old part has one. A hose rated 4,800 psi may stand in for one of 3,000 psi, never the
-    other way round (common practice, no source).
+    other way round (common practice, no source). Where the old hose states nothing, what is known to stand
+    less than a table gives the old one from memory stands in no more: it may fail a hose, and pass none.
     """
     parts = tables["parts"].set_index("part")
     next_part = parts["superseded_by"].dropna()
     last = next_part
     for _ in range(CHAIN):
         last = last.map(next_part).fillna(last)
+    concerned = tables["parts"][tables["parts"]["part"].isin([*last.index, *last])]
+    parts = complete_parts(tables | {"parts": concerned}).set_index("part")
     old = parts.loc[last.index]
     new = parts.reindex(last.to_numpy()).set_axis(last.index)
     fits = new["kind"].notna() & ~new["obsolete"].fillna(False).astype(bool) & ~last.isin(next_part.index)
@@ -31,8 +35,10 @@ def find_stand_ins(tables: dict[str, pd.DataFrame]) -> pd.Series:
         fits &= old[column].isna() | (old[column] == new[column]).fillna(False).astype(bool)
     for column in NOT_LOWER:
         fits &= old[column].isna() | (new[column] >= old[column])
+        fits &= ~(new[column] < old[f"tabulated_{column}"])
     for column in NOT_HIGHER:
         fits &= old[column].isna() | (new[column] <= old[column])
+        fits &= ~(new[column] > old[f"tabulated_{column}"])
     vacuum = stands_suction(old["construction"]) == "meant"
     fits &= ~vacuum | (stands_suction(new["construction"]) == "meant")
     fits &= ~last.index.isin(_without_crimp(tables["crimp_specs"], last))

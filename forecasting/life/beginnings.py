@@ -24,6 +24,7 @@ from .rows import Rows
 LONGEST_YEARS, STEPS = 20, 48  # of a life in its place, for its mean
 BLOCK = 4096
 LEAST_WEIGHT = 1e-12
+LEAST_MEAN_DAYS = 1.0  # days are whole; of hoses that all give out at one early age the steps see none last
 
 
 @dataclass(frozen=True)
@@ -80,4 +81,4 @@ class Beginnings:
             lasting = laws.lasting(hours, np.full(len(rows), middle))
             rest = laws.of_early(hours) + self.removal_rate * middle
             mean += np.exp(-luck.values[:, None] * lasting - rest) * step
-        return mean
+        return np.maximum(mean, LEAST_MEAN_DAYS)

@@ -21,6 +21,7 @@ UNKNOWN = "unknown"
 LEAST_DAYS = 0.5  # dates are whole days: what began and ended on one day lasted half of it on average
 LEAST_HOURS = 0.1  # a hose that failed while its machine's meter stood still
 AROUND_END_DAYS = 30  # over which a machine's work about the end is taken
+OF_MACHINE = ("machine", "site", "machine_model", "commissioned_on", "retired_on")
 FIRST_FILL_DAYS = 31  # a hose fitted later than this after commissioning took another's place
 
 LIVES = table(
@@ -82,12 +83,16 @@ def build_lives(
     """LIVES, one row per installation in the order of `tables["installations"]`.
 
     `tables` are those known on `as_of`; `margins` judges every assembly, past ones too. A life that ended
-    before its site's register began stands with nothing watched (entry = exit, `watched`).
+    before its site's register began stands with nothing watched (entry = exit, `watched`). What nobody took
+    off a machine that was retired since went with it: it is watched no longer, and is installed no more.
     """
     installations = tables["installations"]
     today = pd.Timestamp(as_of)
     lives = _with_what_is_known_of_it(installations, tables, margins, usage)
     removed_on = lives["removed_on"].where(lives["removed_on"] <= today)
+    went_with_it = removed_on.isna() & (lives["retired_on"] <= today)
+    lives["removal_cause"] = lives["removal_cause"].mask(went_with_it, "machine_retired")
+    removed_on = removed_on.fillna(lives[["retired_on", "installed_on"]].max(axis=1).where(went_with_it))
     lives["ended_on"] = removed_on.fillna(today).astype("datetime64[s]")
     lives["installed"] = removed_on.isna().astype("boolean")
 
@@ -166,7 +171,7 @@ def _with_what_is_known_of_it(
     hoses = tables["parts"].rename(columns={"part": "hose_part", "construction": "designation"})
     lives = (
         installations.merge(positions, on=["machine", "position"], how="left")
-        .merge(machines[["machine", "site", "machine_model", "commissioned_on"]], on="machine", how="left")
+        .merge(machines[[*OF_MACHINE]], on="machine", how="left")
         .merge(builds[["assembly", "built_by", "lot_built", "day_built"]], on="assembly", how="left")
         .merge(build_faults(tables), on="assembly", how="left")
         .merge(usage.rates.drop(columns="basis"), on="machine", how="left")

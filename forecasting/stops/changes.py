@@ -168,7 +168,7 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
     by_person = both["newly"].to_numpy(bool) & _differs(both, "changeout")
     decision = both["risk"].where(both["risk"] != "", both["decision"])
     causes = [
-        (gone, _("it has been taken off")),
+        (gone, _("it has been taken off, or its machine was retired")),
         (by_person, decision.to_numpy(object)),
         (_differs(both, "verdict"), judged_anew.to_numpy(object)),
         (

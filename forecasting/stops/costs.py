@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from ..ahead.forecasts import INTERVAL
 from ..policies import Settings, position_limits
 from .due import USUAL_RISK_HORIZON_DAYS
 from .prospects import Forecasts, Prospects
@@ -30,7 +31,6 @@ EARLIEST_DAYS = 1.0  # no changeout on the day of another
 POINTS_OF_A_SPAN = (0.5 - np.sqrt(1 / 12), 0.5 + np.sqrt(1 / 12))
 EVERY_NTH_DAY = 2  # of the days on which lives are followed: ages tried first, each a third above the last
 NARROWINGS, AGES_BETWEEN = 2, 9
-RANGE = (0.1, 0.9)
 FOLLOWED = 1_000  # positions lived through under each draw: what draws share moves all positions alike
 
 
@@ -158,7 +158,7 @@ def _tell_draws(drawn: pd.DataFrame) -> dict[str, float]:
     for other in ("run_to_failure", "best_fixed_age"):
         ranged[f"saved_against_{other}"] = drawn[other] - drawn["plan"]
     middle = ranged.mean()
-    low, high = (ranged.quantile(level) for level in RANGE)
+    low, high = (ranged.quantile(level) for level in INTERVAL)
     limits = {"low": np.minimum(low, middle), "high": np.maximum(high, middle)}
     told = {f"{name}_{end}": limit for end, of_end in limits.items() for name, limit in of_end.items()}
     return drawn.mean().to_dict() | told

@@ -162,7 +162,7 @@ def order_now(
     """
     if not terms.may_buy:
         return 0.0
-    packs = np.ceil(awaited / terms.pack - EVEN)
+    packs = max(0.0, np.ceil(awaited / terms.pack - EVEN))  # in this order: of nothing it is 0, not -0
     if position < reorder_point - EVEN:
         packs = max(packs, 1.0, np.floor((order_up_to - position) / terms.pack + EVEN))
     return float(packs * terms.pack)

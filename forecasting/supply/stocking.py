@@ -12,6 +12,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from ..ahead.forecasts import INTERVAL
 from ..designs.bills import list_units
 from ..designs.stand_ins import find_stand_ins
 from ..outputs import STOCK_ADVICE, TRANSFERS
@@ -44,7 +45,6 @@ from .wording import tell_move, tell_stock
 
 SCENARIOS = 64
 YEAR = 365.0
-DEMAND_LOW, DEMAND_HIGH = 0.1, 0.9  # the ends of an 80 % interval
 NEVER = np.inf
 NOTHING = pd.DataFrame()
 
@@ -299,8 +299,8 @@ class _Shop:
             "expected_fill_rate": one.expected_fill_rate,
             "surplus": one.surplus,
             "expires_unused": one.expires_unused,
-            "demand_low": one.demand.least_level(DEMAND_LOW),
-            "demand_high": one.demand.least_level(DEMAND_HIGH),
+            "demand_low": one.demand.least_level(INTERVAL[0]),
+            "demand_high": one.demand.least_level(INTERVAL[1]),
         }
         known = self.parts.at[part, "lead_time_days"]
         return {name: round(value, 6) for name, value in row.items()} | {

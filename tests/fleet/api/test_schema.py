@@ -20,19 +20,21 @@ from .conftest import plan_of, register_of
 pytestmark = pytest.mark.django_db
 
 SENT_AS_FORMS = "/api/v1/decisions/"
+ASKED_OF_ANY = "/api/v1/positions/"
 
 
 def described() -> BaseSchema:
     """The schema without what one piece of code reads for all views, or they would hardly be reached.
 
     An organization that is made up is refused before anything else is looked at, and three ways to write a
-    body make one body three times; they are tried on one view.
+    body make one body three times; each is tried on one view.
     """
     found = schemathesis.openapi.from_wsgi("/api/v1/schema/?format=json", get_wsgi_application())
     for path, operations in found.raw_schema["paths"].items():
         for operation in operations.values():
             asked = operation.get("parameters", [])
-            operation["parameters"] = [one for one in asked if one["name"] != "organization"]
+            if path != ASKED_OF_ANY:
+                operation["parameters"] = [one for one in asked if one["name"] != "organization"]
             bodies = operation.get("requestBody", {}).get("content", {})
             if "application/json" in bodies and path != SENT_AS_FORMS:
                 operation["requestBody"]["content"] = {"application/json": bodies["application/json"]}
@@ -93,6 +95,12 @@ def test_every_list_answers_as_the_schema_says(signed):
     # layline, threads, flanges, which name nothing where nothing is asked; groups, looks, what-ifs.
     assert len(answers) == len(FILES) + len(OUTPUTS) + 8 + 3 + 3
     assert set(answers.values()) == {200}
+
+
+def test_an_organization_that_is_made_up_is_asked_for(signed):
+    (asked,) = (one.ok() for one in schema.get_all_operations() if one.ok().path == ASKED_OF_ANY)
+    assert "organization" in {one["name"] for one in asked.definition.raw["parameters"]}
+    assert check(asked.Case(query={"organization": "made-up"}), signed).status_code == 404
 
 
 # One of each kind of view: the others are made by the same code from the same declarations.

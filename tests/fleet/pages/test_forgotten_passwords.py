@@ -91,6 +91,37 @@ def test_the_address_ends_when_what_the_person_may_do_changes(owner, ada, quarry
     assert status == 404 and ENDED in text
 
 
+@pytest.mark.parametrize("standing", ["removed", "no owner", "disabled", "one more"])
+def test_the_address_ends_when_the_owners_change_so_that_none_keeps_a_way_back_in(
+    owner, ada, gravel, standing
+):
+    address = address_for(owner, ada)
+    place = Membership.objects.get(organization=gravel, role=Role.OWNER)
+    if standing == "removed":
+        place.delete()
+    elif standing == "no owner":
+        Membership.objects.filter(pk=place.pk).update(role=Role.VIEWER)
+    elif standing == "disabled":
+        User.objects.filter(pk=place.user_id).update(is_active=False)
+    else:
+        Membership.objects.create(organization=gravel, user=User.objects.create_user("eve"), role=Role.OWNER)
+    assert shown(address)[0] == 404
+
+
+def test_the_address_ends_when_the_persons_role_changes(owner, ada):
+    address = address_for(owner, ada)
+    Membership.objects.filter(pk=ada.pk).update(role=Role.PLANNER)
+    assert shown(address)[0] == 404
+
+
+def test_nobody_changes_their_own_password_so_without_the_old_one(owner, gravel):
+    place = Membership.objects.get(organization=gravel, role=Role.OWNER)
+    answer = ask(owner, place)
+    assert "address" not in answer.context
+    assert "You change your own password on the page behind your name." in answer.content.decode()
+    assert place.history.count() == 1, "nothing was offered"
+
+
 def test_the_address_ends_after_three_days(owner, ada, settings):
     address = address_for(owner, ada)
     settings.PASSWORD_RESET_TIMEOUT = -1

@@ -1,10 +1,11 @@
-"""What ways of working cost, and the published age rules that a manager may let hold."""
+"""What ways of working cost, and the published age rules that a manager may choose."""
+
+import re
 
 import pytest
 from django.urls import reverse
 
 from fleet.models import ChosenAgeRule, PlanState, Policy, Role, WhatIf
-from fleet.pages import policies
 from fleet.services.what_ifs import written_policies
 
 from .small_fleet import REPORT, small_plan
@@ -73,16 +74,17 @@ def test_a_saving_that_may_be_none_is_not_told_for_sure(gravel, member_of):
     assert range_told in text and "no age pays here" not in text
 
 
-def test_a_limit_comes_back_as_it_was_typed():
+def test_a_limit_comes_back_as_it_was_typed(gravel, member_of):
     """A chance of 0.003 % must not come back as none, nor hours as 1.2e+06."""
-    assert [
-        policies._typed(*one) for one in ((0.00003, 100), (1_234_567.0,), (0.9997, 100), (0.07, 100))
-    ] == [
-        "0.003",
-        "1234567",
-        "99.97",
-        "7",
-    ]
+    limits = {"risk_limit": 0.00003, "hours_limit": 1_234_567.0, "service_level": 0.07}
+    Policy.objects.create(organization=gravel, scope="all", **limits)
+    planned_with(gravel)
+    text = member_of(gravel, Role.PLANNER).get(reverse("compare", args=[gravel.slug])).content.decode()
+    fields = re.findall(r"<input[^>]*>", text)
+    typed = {"risk_percent": "0.003", "hours_limit": "1234567", "service_percent": "7"}
+    for name, value in typed.items():
+        (field,) = (one for one in fields if f'name="{name}"' in one)
+        assert f'value="{value}"' in field
 
 
 def test_where_no_age_pays_the_page_says_so(gravel, member_of):
@@ -117,7 +119,8 @@ def test_a_manager_lets_a_rule_hold_and_none(gravel, member_of):
     text = text_of(manager.post(address, {"rule": "DIN 20066"}, follow=True))
     assert "DIN 20066 applies from the next plan on" in text
     assert ChosenAgeRule.objects.get().rule == "DIN 20066"
-    manager.post(address, {"rule": ""})
+    text = text_of(manager.post(address, {"rule": ""}, follow=True))
+    assert "No published age rule applies any more." in text
     assert not ChosenAgeRule.objects.exists()
 
 

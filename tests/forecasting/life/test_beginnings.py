@@ -75,3 +75,13 @@ def test_without_what_the_age_tells_old_survivors_would_count_as_ordinary():
     told = values @ Likelihood(rows, layout, none_followed.weights(theta, layout)).posterior(theta)
     assert blind[0] == pytest.approx(blind[1])
     assert told[1] < 0.6 * told[0]
+
+
+def test_of_hoses_that_all_give_out_at_one_early_age_nothing_is_told_beyond_measure():
+    theta, layout = a_law()
+    theta[layout.blocks["log_life"]], theta[layout.blocks["log_shape"]] = np.log(20.0), np.log(25.0)
+    age = np.array([15.0, 15.0])
+    since = np.array([1500.0, np.nan])
+    found = Beginnings(Rows.plain(age, age, np.zeros(2)), since, since, REMOVAL_RATE, 2)
+    with np.errstate(divide="raise"):
+        assert np.isfinite(found.weights(theta, layout)).all()

@@ -66,6 +66,21 @@ def test_a_hose_that_failed_or_was_found_worn_ended_its_life():
         assert life["exit_hours"] == pytest.approx(7310, rel=1e-3)
 
 
+def test_what_nobody_took_off_a_retired_machine_went_with_it():
+    retired = {
+        "machine": "EX-1",
+        "site": "North",
+        "commissioned_on": "2020-01-01",
+        "retired_on": "2022-01-01",
+    }
+    hoses = [{}, {"position": "STICK", "removed_on": "2021-01-01", "removal_cause": "failed"}]
+    lives = lives_of(hoses, machines=[retired])
+    assert lives["installed"].tolist() == [False, False]
+    assert lives["end"].tolist() == ["watched", "failed"]
+    assert lives["removal_cause"].tolist() == ["machine_retired", "failed"]
+    assert lives["exit_days"].tolist() == [731, 366], "nobody has watched it on a scrapped machine"
+
+
 def test_a_hose_in_place_is_watched_until_the_as_of_date():
     life = lives_of([{}]).iloc[0]
     assert life["installed"]

@@ -86,7 +86,7 @@ def test_what_weighs_most_stands_first_and_a_small_move_says_by_how_much_the_cha
     told = tell_changes(before, now, TODAY)
     assert told["assembly"].tolist() == ["A-2", "A-3", "A-1"]
     assert told["cause"].tolist() == [
-        "it has been taken off",
+        "it has been taken off, or its machine was retired",
         "its margin was judged anew: short",
         "its usage, its limits or what it costs changed; its chance of failing within a year hardly did: "
         "10.0% before, 10.5% now",
@@ -143,7 +143,7 @@ def test_a_hose_that_came_off_as_planned_is_told_and_one_that_was_not_planned_is
     before = outputs([forecast(), forecast("A-2")], changeouts=[changeout()])
     told = tell_changes(before, outputs([]), TODAY)
     assert told[["assembly", "now", "cause"]].to_numpy().tolist() == [
-        ["A-1", "not installed", "it has been taken off"]
+        ["A-1", "not installed", "it has been taken off, or its machine was retired"]
     ]
 
 

@@ -268,6 +268,24 @@ def test_a_hose_stands_in_for_one_of_3000_psi_where_it_is_rated_no_less(psi, sta
     assert made.cuts["hose_part"].tolist() == (["H-6N"] if stands_in else [])
 
 
+@pytest.mark.parametrize("rated, stands_in", [(400.0, True), (206.84, False), (None, True)])
+def test_of_a_hose_of_unknown_rating_none_known_to_be_under_what_a_table_remembers_stands_in(
+    rated, stands_in
+):
+    remembered = {"construction": "100R2", "edition": "current", "dash": 6.0, "rated_pressure_bar": 330.0}
+    parts = [
+        hose(rated_pressure_bar=None, superseded_by="H-6N"),
+        hose("H-6N", rated_pressure_bar=rated),
+        hose_end(),
+    ]
+    tables = build_fleet(
+        parts=parts,
+        ratings=[remembered | {"mark": "memory", "source": "none"}],
+        stock=[on_shelf("E-6", 4), on_shelf("H-6N", 20.0, piece="reel")],
+    )
+    assert supply(tables, a_changeout()).kits["ready"].tolist() == [stands_in]
+
+
 def test_a_successor_without_a_crimp_for_these_ends_fills_nothing():
     crimp = {"hose_part": "H-6", "end_part": "E-6", "crimp_diameter_mm": 21.2}
     parts = [hose(superseded_by="H-6N"), hose("H-6N"), hose_end()]
