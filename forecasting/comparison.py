@@ -28,26 +28,26 @@ def compare_what_if(
     policies: pd.DataFrame,
     settings: Settings,
     as_of: date,
-    random_of: Callable[[date], np.random.Generator],
+    begin_chance: Callable[[], np.random.Generator],
     previous: dict[str, pd.DataFrame] | None = None,
     progress: Callable[[str], None] = lambda step: None,
 ) -> pd.DataFrame:
     """COMPARISON, one row a policy: `plan`, `run_to_failure`, `best_fixed_age` and `what_if`.
 
     `tables` are those of `make_plan`; `what_if` is the plan with POLICIES `policies` in the place of theirs.
-    Chance comes anew from `random_of(as_of)` for each plan, so that like policies compare as like. Yearly
+    Chance comes anew from `begin_chance()` for each plan, so that like policies compare as like. Yearly
     figures are those of `stops.costs`, of assemblies whose costs are known; the value of stock is that of
     the order-up-to levels which each way of working asks for (`supply.holdings`).
 
     Raises BadTable where a table is not as declared.
     """
-    plan = make_plan(tables, settings, as_of, random_of(as_of), previous, progress)
+    plan = make_plan(tables, settings, as_of, begin_chance(), previous, progress)
     other_tables = tables | {"policies": policies}
 
     def say(step: str) -> None:
         progress(_("What if: %(step)s") % {"step": step})
 
-    what_if = make_plan(other_tables, settings, as_of, random_of(as_of), previous, say)
+    what_if = make_plan(other_tables, settings, as_of, begin_chance(), previous, say)
     progress(_("Reckoning stock without a plan"))
     known = known_on(tables, as_of)
     fixed_age = plan.report["yearly_cost"]["best_fixed_age_days"]
@@ -55,9 +55,9 @@ def compare_what_if(
     stock = {
         "plan": plan.tables["stock_advice"],
         "run_to_failure": _stock_for(
-            NOTHING_PLANNED, plan.forecaster, known, settings, as_of, random_of(as_of)
+            NOTHING_PLANNED, plan.forecaster, known, settings, as_of, begin_chance()
         ),
-        "best_fixed_age": _stock_for(at_fixed_age, plan.forecaster, known, settings, as_of, random_of(as_of)),
+        "best_fixed_age": _stock_for(at_fixed_age, plan.forecaster, known, settings, as_of, begin_chance()),
         "what_if": what_if.tables["stock_advice"],
     }
     values = {name: value_stock(one, tables["parts"], settings.review_days) for name, one in stock.items()}

@@ -19,7 +19,7 @@ from forecasting.outputs import SCORES
 from forecasting.tables import make_table
 
 from .errors import BacktestRuns, NothingToReplay, ServiceError
-from .replanning import random_of
+from .replanning import same_chance
 from .runs import claim_run, end_run, is_made, making, show_progress
 
 WAITED_FOR = timedelta(hours=1)  # behind other jobs, until it is begun
@@ -80,7 +80,7 @@ def _make(backtest: Backtest, progress: Progress) -> None:
     days = list(past_days(backtest.from_day, backtest.every_days, until)) if until else []
     if until is None or not days:
         raise NothingToReplay(from_day=backtest.from_day, until=until or _("no day at all"))
-    made = replay(tables, days, until, random_of, say)
+    made = replay(tables, days, until, same_chance, say)
     end_run(
         backtest,
         state=PlanState.DONE,

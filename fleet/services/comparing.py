@@ -24,7 +24,7 @@ from forecasting.inputs import POLICIES
 from forecasting.tables import make_table
 
 from .errors import FolderRefused
-from .replanning import random_of
+from .replanning import same_chance
 
 Progress = Callable[[str], None]
 
@@ -52,7 +52,7 @@ def compare_policies(
         tables = core_tables(organization)
         settings = core_settings(organization)
         previous = previous_tables(organization, as_of)
-    return compare_what_if(tables, policies, settings, as_of, random_of, previous, progress)
+    return compare_what_if(tables, policies, settings, as_of, same_chance, previous, progress)
 
 
 def read_policies(organization: Organization, path: Path, today: datetime.date) -> pd.DataFrame:

@@ -29,6 +29,7 @@ from forecasting.policies import Settings
 from .errors import DayAhead, DayOutOfReach, NewerInForce, PlanGivenUp, PlanRuns
 from .runs import alive, end_run, give_up_silent, making, show_progress, silent
 
+SEED = 1
 STOPPED = gettext_lazy("Stopped before it was done. The plan in force stands as it was.")
 
 Progress = Callable[[str], None]
@@ -107,7 +108,7 @@ def _make(plan: Plan, progress: Progress) -> None:
         last = previous_plan(plan.organization, plan.as_of)
         previous = plan_tables(last) if last else None
     previous_on = last.as_of if last else None
-    made = make_plan(tables, settings, plan.as_of, random_of(plan.as_of), previous, say, previous_on)
+    made = make_plan(tables, settings, plan.as_of, same_chance(), previous, say, previous_on)
     say(_("Storing the plan"))
     with transaction.atomic(durable=True):
         store_plan_lines(plan, made.tables)
@@ -151,12 +152,14 @@ def _claim(plan_id: int) -> Plan | None:
     return plan
 
 
-def random_of(as_of: date) -> np.random.Generator:
-    """Chance seeded by the day alone, so that a plan comes out the same when it is made again.
+def same_chance() -> np.random.Generator:
+    """Chance that begins alike for every plan: it comes out the same when it is made again.
 
-    Not by the input as a whole either: rows dated after that day must not change it.
+    Alike for every day too: with few failures on record, chances drawn anew each day rose and fell by a tenth
+    without cause, and `changes` told it. Not seeded by the input: rows dated after the plan's day must not
+    change it.
     """
-    return np.random.default_rng(as_of.toordinal())
+    return np.random.default_rng(SEED)
 
 
 def _scores_known(plan: Plan) -> dict:

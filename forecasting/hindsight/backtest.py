@@ -82,12 +82,12 @@ def replay(
     tables: dict[str, pd.DataFrame],
     origins: list[date],
     until: date,
-    rng_of: Callable[[date], np.random.Generator],
+    begin_chance: Callable[[], np.random.Generator],
     progress: Callable[[str], None] = lambda step: None,
 ) -> Replay:
     """What would have been said on each of `origins`, held against what happened until `until`.
 
-    `rng_of` gives the chance that the main job uses on a day, so that the forecasts are that job's own. A
+    `begin_chance` gives what the main job uses, so that the forecasts are that job's own. A
     horizon that is not over by `until` has no score. Raises BadTable where a table is not as declared.
     """
     tables = {name: check_table(tables[name], table) for name, table in INPUTS.items()}
@@ -106,7 +106,7 @@ def replay(
             told = _("%(origin)s: no assembly was installed and watched on that day.")
             passed_over.append(told % {"origin": origin})
             continue
-        said = forecast_on(tables, origin, rng_of(origin))
+        said = forecast_on(tables, origin, begin_chance())
         rows = pd.Index(said.assemblies).get_indexer(outcomes["assembly"])
         for horizon in HORIZONS:
             if origin + timedelta(days=horizon) > until:

@@ -13,7 +13,7 @@ from fleet.jobs import backtest as backtest_job
 from fleet.models import LINES, Backtest, Organization, Plan, PlanState
 from fleet.services.backtesting import request_backtest, run_backtest, scores_table
 from fleet.services.errors import BacktestRuns, NothingToReplay
-from fleet.services.replanning import random_of, request_plan, run_plan
+from fleet.services.replanning import request_plan, run_plan, same_chance
 from forecasting.hindsight.backtest import SERVICE, forecast_on
 from forecasting.outputs import SCORES
 
@@ -63,7 +63,7 @@ def test_each_past_date_is_scored_as_far_as_its_horizons_are_over(backtest):
 
 
 def test_the_forecast_of_a_past_date_is_the_one_the_main_job_makes(gravel, past_plan):
-    said = forecast_on(core_tables(gravel), FROM, random_of(FROM))
+    said = forecast_on(core_tables(gravel), FROM, same_chance())
 
     lines = dict(LINES["forecasts"].objects.filter(plan=past_plan).values_list("assembly", "p_fail_365d"))
     own = dict(zip(said.assemblies, said.chances[SERVICE][365], strict=True))

@@ -161,6 +161,14 @@ def test_a_failure_keeps_its_reason_and_the_plan_in_force(gravel, plan):
     assert Plan.objects.in_force(gravel) == plan
 
 
+def test_plans_of_the_next_days_say_much_the_same_of_the_same_register(gravel, plan):
+    """The chance of a year moves by what a day adds to it, and not with the dice."""
+    was = plan_tables(plan)["forecasts"].set_index("assembly")["p_fail_365d"]
+    for later in (2, 4, 6):
+        now = plan_tables(planned(gravel, AS_OF + datetime.timedelta(days=later)))["forecasts"]
+        assert now.set_index("assembly")["p_fail_365d"].to_dict() == pytest.approx(was.to_dict(), rel=0.08)
+
+
 def test_a_plan_for_a_past_day_does_not_change_when_later_rows_are_added(gravel, plan, tmp_path):
     files = fleet_files()
     files["installations"][1] |= {"removed_on": "2024-02-20", "removal_cause": "failed"}
