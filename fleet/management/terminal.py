@@ -4,6 +4,7 @@ import argparse
 import ctypes
 import datetime
 import os
+import re
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -35,6 +36,15 @@ def a_date(text: str) -> datetime.date:
         raise argparse.ArgumentTypeError(
             _("%(text)s is not a date. Write it as 2025-06-30.") % {"text": text}
         ) from None
+
+
+def a_count(text: str) -> int:
+    """How many an argument says: one at least."""
+    if not re.fullmatch(r"\+?0*[1-9][0-9]{0,8}", text):
+        raise argparse.ArgumentTypeError(
+            _("%(text)s is not a whole number of 1 or more. Write it as 30.") % {"text": text}
+        )
+    return int(text)
 
 
 def a_folder(text: str) -> Path:
