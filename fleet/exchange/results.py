@@ -61,7 +61,7 @@ def as_written(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
     for column in table.columns:
         values = frame[column.name]
         if column.kind == "number":
-            values = values.round(DECIMALS[column.unit])
+            values = values.round(DECIMALS[column.unit]) + 0.0  # no -0.0
         elif column.kind == "yes_no":
             values = values.astype(object).map({True: "yes", False: "no"})
         written[column.name] = values
