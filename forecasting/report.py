@@ -7,7 +7,7 @@ import pandas as pd
 from .hours.usage import Usage
 from .stops.decisions import tell_missed
 from .wording import gettext as _
-from .wording import ngettext
+from .wording import ngettext, tell_day
 
 PLACES_NAMED = 8
 
@@ -49,11 +49,15 @@ def report_plan(
             "last": without_hose.head(PLACES_NAMED).to_dict("records"),
         },
         "stock_value_by_service_level": value_curve,
-        "warnings": list(_warnings(made, populations, costs, usage, decided)),
+        "warnings": list(_warnings(as_of, made, populations, costs, usage, decided)),
     }
 
 
-def _warnings(made, populations, costs, usage, decided):
+def _warnings(as_of, made, populations, costs, usage, decided):
+    if made["forecasts"].empty:
+        yield _("No assembly is installed on %(day)s: there is nothing to forecast or to change.") % {
+            "day": tell_day(as_of)
+        }
     for one in decided[decided["risk"] != ""].itertuples():
         yield _("%(assembly)s stays past a limit in a person's name: %(decision)s; %(risk)s.") % {
             "assembly": one.assembly,

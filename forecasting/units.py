@@ -12,6 +12,7 @@ import numpy as np
 
 BAR_PER_PSI = 0.06894757293168361
 MM_PER_INCH = 25.4
+MM_PER_FOOT = 304.8  # twelve times an inch falls short of it: 100 ft would be 30.479999999999997 m
 DASH_MM = MM_PER_INCH / 16  # a dash size counts sixteenths of an inch of bore
 
 
@@ -42,9 +43,9 @@ MEASURES: dict[str, dict[str, Unit]] = {
         "mm": _scaled("mm", "mm", 1.0),
         "in": _scaled("in", "in", MM_PER_INCH),
         "m": _scaled("m", "m", 1000.0),
-        "ft": _scaled("ft", "ft", 12 * MM_PER_INCH),
+        "ft": _scaled("ft", "ft", MM_PER_FOOT),
     },
-    "reel_length": {"": _scaled("", "m", 1.0), "ft": _scaled("ft", "ft", 12 * MM_PER_INCH / 1000)},
+    "reel_length": {"": _scaled("", "m", 1.0), "ft": _scaled("ft", "ft", MM_PER_FOOT / 1000)},
     "temperature": {
         "c": _scaled("c", "°C", 1.0),
         "f": Unit("f", "°F", lambda value: (value - 32) / 1.8, lambda value: value * 1.8 + 32),

@@ -269,23 +269,28 @@ def _out_of_bounds(column: Column, unit: Unit | None, text: str, value: float) -
         most = unit.from_stored(column.most) if unit else column.most
         return _("%(text)s is above %(most)s%(symbol)s.") % {
             "text": text,
-            "most": rounded(most),
+            "most": _bound(most),
             "symbol": symbol,
         }, _other_unit(column, unit, text, value) or (
-            _("Enter %(most)s%(symbol)s at most.") % {"most": rounded(most), "symbol": symbol}
+            _("Enter %(most)s%(symbol)s at most.") % {"most": _bound(most), "symbol": symbol}
         )
     if column.least is not None and stored < column.least:
         least = unit.from_stored(column.least) if unit else column.least
         return _("%(text)s is below %(least)s%(symbol)s.") % {
             "text": text,
-            "least": rounded(least),
+            "least": _bound(least),
             "symbol": symbol,
-        }, _("Enter %(least)s%(symbol)s or more.") % {"least": rounded(least), "symbol": symbol}
+        }, _("Enter %(least)s%(symbol)s or more.") % {"least": _bound(least), "symbol": symbol}
     if column.positive and stored <= 0:
         return _("%(text)s is not above 0%(symbol)s.") % {"text": text, "symbol": symbol}, _(
             "Enter more than 0."
         )
     return None
+
+
+def _bound(value: float) -> str:
+    """A bound for a sentence: not rounded to what lies beyond it, as three figures would a level of .9999."""
+    return rounded(value) if abs(value) >= 100 else f"{value:.6g}"
 
 
 def _other_unit(column: Column, unit: Unit | None, text: str, value: float) -> str:

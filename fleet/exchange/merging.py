@@ -6,10 +6,12 @@ from enum import StrEnum
 import numpy as np
 import pandas as pd
 
+from forecasting.designs.bills import list_units
+
 from .assemblies import ASSEMBLIES, assemblies_of, position_designs, without_repeats
 from .columns import File
 from .reading import Folder
-from .schema import FILES, INSTALLATIONS
+from .schema import FILES, INSTALLATIONS, PARTS
 from .tables import dtypes_of, fit_table, same
 
 
@@ -46,6 +48,7 @@ def merge_folder(
     `standing` has one table per file but `assemblies` in the place of `installations`, each with `id`. An
     empty cell clears what stood, a column that is absent leaves it, and so does a row that is absent.
     """
+    incoming = _count_pieces(standing, incoming)
     assemblies = standing["assemblies"]
     stays = assemblies.dropna(subset=["machine"])
     before = standing | {"installations": without_repeats(stays, standing["builds"], standing["positions"])}
@@ -66,6 +69,23 @@ def merge_folder(
         without_repeats(merged, builds, positions), before["installations"], INSTALLATIONS
     )
     return Fleet(tables, folder, before)
+
+
+def _count_pieces(
+    standing: dict[str, pd.DataFrame], incoming: dict[str, pd.DataFrame]
+) -> dict[str, pd.DataFrame]:
+    """The incoming tables with what is counted by the piece taken as it was written.
+
+    Hose and ends share the column: under on_hand_ft hose is in feet, but four ends are four. They keep the
+    unit of the header they stood under, so that an export writes the column as it was entered.
+    """
+    stock = incoming.get("stock")
+    if stock is None or "on_hand_entered" not in stock:
+        return incoming
+    units = list_units(_merge(standing["parts"], incoming.get("parts"), PARTS))
+    by_piece = stock["part"].map(units).eq("each") & stock["on_hand_entered"].notna()
+    on_hand = stock["on_hand"].mask(by_piece, stock["on_hand_entered"])
+    return incoming | {"stock": stock.assign(on_hand=on_hand)}
 
 
 def _merge(standing: pd.DataFrame, incoming: pd.DataFrame | None, file: File) -> pd.DataFrame:

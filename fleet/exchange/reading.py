@@ -106,13 +106,16 @@ def read_rows(tables: Mapping[str, list[list[str]]], label: str, findings: Findi
 def _read_sources(sources: Iterable[Source], findings: Findings) -> Folder:
     sheets: dict[str, Sheet] = {}
     unread: set[str] = set()
+    meant: set[str] = set()
     for source in sources:
         file = FILES_BY_NAME.get(source.name)
         if file is None or source.rows is None:
             suffix = ".csv" if source.even else ""
             wrong = _("%(label)s is not a file of a fleet folder.") % {"label": source.label}
             names = Names(f"{name}{suffix}" for name in FILES_BY_NAME)
-            right = names.suggest(PurePath(source.name).stem + suffix, _("the files of a fleet folder"))
+            name = PurePath(source.name).stem + suffix
+            right = names.suggest(name, _("the files of a fleet folder"))
+            meant.add(names.nearest(name).removesuffix(suffix))
             findings.error("unknown file", source.label, None, "", source.name, wrong, right)
             continue
         if file.name in sheets:
@@ -127,7 +130,8 @@ def _read_sources(sources: Iterable[Source], findings: Findings) -> Folder:
             sheets[file.name] = sheet
         if sheet is None or any(one not in sheet.cells for one in file.key if one not in file.may_be_empty):
             unread.add(file.name)
-    return Folder(sheets, frozenset(unread))
+    # Who wrote Parts.csv for parts.csv is told that, and not of each row that names a part besides.
+    return Folder(sheets, frozenset(unread | meant & FILES_BY_NAME.keys() - sheets.keys()))
 
 
 def _read_sheet(

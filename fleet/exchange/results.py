@@ -18,34 +18,34 @@ DECIMALS = {"bar": 2, "%": 2, "mm": 1, "d": 1, "h": 1, "min": 1, "money": 2, "":
 def write_results(folder: Path, tables: dict[str, pd.DataFrame], report: dict) -> Iterable[Path]:
     """The paths of the files written into `folder`, which is made where it is new.
 
-    All are written beside it first, so that a run that is stopped leaves the files that stood.
+    All are written aside first, so that a run that is stopped leaves the files that stood.
     """
-    with _beside(folder) as beside:
+    with _aside(folder) as aside:
         for one in OUTPUTS.values():
-            _write_table(beside, tables[one.name], one)
+            _write_table(aside, tables[one.name], one)
         # Sorted, because PostgreSQL keeps no order of names: the same plan gives the same bytes from both.
         text = json.dumps(report, indent=2, ensure_ascii=False, allow_nan=False, sort_keys=True)
-        (beside / "report.json").write_text(f"{text}\n", encoding="utf-8")
-        return [path.replace(folder / path.name) for path in sorted(beside.iterdir())]
+        (aside / "report.json").write_text(f"{text}\n", encoding="utf-8")
+        return [path.replace(folder / path.name) for path in sorted(aside.iterdir())]
 
 
 def write_scores(folder: Path, scores: pd.DataFrame) -> Path:
     """The path of scores.csv, written into `folder`, which is made where it is new."""
-    with _beside(folder) as beside:
-        return _write_table(beside, scores, SCORES).replace(folder / f"{SCORES.name}.csv")
+    with _aside(folder) as aside:
+        return _write_table(aside, scores, SCORES).replace(folder / f"{SCORES.name}.csv")
 
 
 def write_comparison(folder: Path, comparison: pd.DataFrame) -> Path:
     """The path of comparison.csv, written into `folder`, which is made where it is new."""
-    with _beside(folder) as beside:
-        return _write_table(beside, comparison, COMPARISON).replace(folder / f"{COMPARISON.name}.csv")
+    with _aside(folder) as aside:
+        return _write_table(aside, comparison, COMPARISON).replace(folder / f"{COMPARISON.name}.csv")
 
 
 @contextmanager
-def _beside(folder: Path) -> Iterator[Path]:
-    """A folder that lasts for a moment, on the same disk as `folder`."""
+def _aside(folder: Path) -> Iterator[Path]:
+    """A folder that lasts for a moment, inside `folder`: what stands beside that may be another disk."""
     folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=f".{folder.name}-", dir=folder.parent) as name:
+    with tempfile.TemporaryDirectory(prefix=".written-", dir=folder) as name:
         yield Path(name)
 
 
@@ -61,7 +61,7 @@ def as_written(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
     for column in table.columns:
         values = frame[column.name]
         if column.kind == "number":
-            values = values.round(DECIMALS[column.unit])
+            values = values.round(DECIMALS[column.unit]) + 0.0  # no -0.0
         elif column.kind == "yes_no":
             values = values.astype(object).map({True: "yes", False: "no"})
         written[column.name] = values

@@ -31,6 +31,10 @@ REMOVAL_CAUSES = ("failed", "worn", "planned", "damaged", "machine_retired", "un
 GRADES = ("fit", "watch", "replace")
 POLICY_SCOPES = ("all", "site", "construction", "circuit", "machine", "position", "part", "critical")
 
+# Beyond these no fleet reaches, and sums of what lies within them stay numbers.
+MOST_IN_STOCK = 10_000_000
+MOST_MINUTES = 100_000_000
+
 SETTINGS = File(
     "settings",
     (key("name", _("which setting"), longest=60), text("value", _("its value"), required=True, longest=200)),
@@ -143,7 +147,7 @@ DESIGN_PARTS = File(
         key("design", _("the design it belongs to")),
         key("place", _("where it goes"), Kind.CHOICE, choices=("a", "b", "hose")),
         key("part", _("a ferrule, sleeve or adapter")),
-        number("quantity", _("how many"), required=True),
+        number("quantity", _("how many"), required=True, most=1_000),
     ),
     (Reference(("design",), "designs"), Reference(("part",), "parts")),
 )
@@ -263,7 +267,7 @@ STOCK = File(
             measure="reel_length",
             required=True,
             least=0,
-            most=10_000_000,
+            most=MOST_IN_STOCK,
         ),
         date("made_on", _("when it was made")),
     ),
@@ -277,7 +281,12 @@ OPEN_ORDERS = File(
         key("order", _("the order's number")),
         key("part", _("the part ordered")),
         key("site", _("where it goes")),
-        number("quantity", _("how many are still to come; bulk hose in metres"), required=True),
+        number(
+            "quantity",
+            _("how many are still to come; bulk hose in metres"),
+            required=True,
+            most=MOST_IN_STOCK,
+        ),
         date("expected_on", _("when it is due")),
     ),
     (Reference(("part",), "parts"), Reference(("site",), "sites")),
@@ -289,7 +298,7 @@ SERVICE_WINDOWS = File(
         key("machine", _("the machine that stands")),
         key("starts_on", _("its first day"), Kind.DATE),
         date("ends_on", _("its last day"), required=True),
-        number("labour_minutes", _("how long hose work may take")),
+        number("labour_minutes", _("how long hose work may take"), most=MOST_MINUTES),
     ),
     (Reference(("machine",), "machines"),),
 )
@@ -300,7 +309,9 @@ SITE_LABOUR = File(
         key("site", _("the site")),
         key("starts_on", _("the first day"), Kind.DATE),
         date("ends_on", _("the last day"), required=True),
-        number("labour_minutes", _("minutes for all hose work of the site"), required=True),
+        number(
+            "labour_minutes", _("minutes for all hose work of the site"), required=True, most=MOST_MINUTES
+        ),
     ),
     (Reference(("site",), "sites"),),
 )

@@ -4,6 +4,7 @@ import argparse
 import ctypes
 import datetime
 import os
+import re
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -37,11 +38,28 @@ def a_date(text: str) -> datetime.date:
         ) from None
 
 
+def a_count(text: str) -> int:
+    """How many an argument says: one at least."""
+    if not re.fullmatch(r"\+?0*[1-9][0-9]{0,8}", text):
+        raise argparse.ArgumentTypeError(
+            _("%(text)s is not a whole number of 1 or more. Write it as 30.") % {"text": text}
+        )
+    return int(text)
+
+
 def a_folder(text: str) -> Path:
-    """The folder that an argument names to write into. It may be new, but not a file."""
+    """The folder that an argument names to write into. It may be new, but not a file or within one.
+
+    Asked before the work begins: a plan would be in force whose files nobody got.
+    """
     folder = Path(text)
-    if folder.exists() and not folder.is_dir():
-        raise argparse.ArgumentTypeError(_("%(folder)s is a file. Name a folder.") % {"folder": folder})
+    there = next(one for one in (folder, *folder.absolute().parents) if one.exists())
+    if not there.is_dir():
+        raise argparse.ArgumentTypeError(_("%(folder)s is a file. Name a folder.") % {"folder": there})
+    if not os.access(there, os.W_OK):
+        raise argparse.ArgumentTypeError(
+            _("Nothing can be written into %(folder)s. Name another folder.") % {"folder": there}
+        )
     return folder
 
 

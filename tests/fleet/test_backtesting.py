@@ -147,5 +147,12 @@ def test_ctrl_c_leaves_what_stood(gravel, backtest, tmp_path, monkeypatch):
 
 
 def test_an_interval_of_no_days_is_refused(gravel):
-    with pytest.raises(CommandError, match="greater than or equal to 1"):
+    told = r"argument --every: 0 is not a whole number of 1 or more\. Write it as 30\."
+    with pytest.raises(CommandError, match=told):
         call_command("backtest", "--organization=Gravel Works", f"--from={FROM}", "--every=0")
+
+
+def test_dates_on_which_nothing_was_installed_are_told_instead_of_an_empty_table(gravel, capsys):
+    call_command("backtest", "--organization=Gravel Works", "--from=1990-01-01", "--every=20000")
+
+    assert capsys.readouterr().out == "1990-01-01: no assembly was installed and watched on that day.\n"

@@ -103,7 +103,7 @@ def test_only_what_is_on_a_machine_can_be_decided_about(gravel, assembly, why):
         (
             {"kind": "keep", "day": day(20)},
             NotAWindow,
-            "M-01 has no service window on 24 May 2026. Its windows are 11 May 2026 to 12 May 2026, 3 July",
+            "M-01 has no service window on 24 May 2026. Its windows are 11 May 2026 to 12 May 2026, 3 Jul",
         ),
         ({"kind": "refuse", "day": None, "reason": "  "}, ReasonMissing, "would be left in place. Say why"),
     ],

@@ -89,6 +89,9 @@ def test_measures_stand_in_the_unit_in_which_they_were_entered(quarry, tmp_path)
     header, boom = positions[0].split(","), positions[1].split(",")
     cells = dict(zip(header, boom, strict=True))
     assert (cells["working_pressure_psi"], cells["fluid_temperature_f"]) == ("3500", "160")
+    stock = written(quarry, tmp_path / "again")["stock.csv"].decode().splitlines()
+    assert stock[0].split(",")[4] == "on_hand_ft"
+    assert [line.split(",")[4] for line in stock[1:]] == ["25", "164"]
     # Nobody entered a bend radius: the column stands in the stored unit.
     assert cells["bend_radius_mm"] == ""
 

@@ -5,7 +5,7 @@ import datetime
 import pytest
 
 from fleet.exchange.merging import State
-from fleet.models import Assembly, Machine, Part, Position, User
+from fleet.models import Assembly, Machine, Part, Position, StockPiece, User
 from fleet.services.importing import import_fleet
 from tests.fleet.builders import fleet_files, write_fleet_folder
 
@@ -49,6 +49,17 @@ def test_every_row_of_every_file_is_taken_in(take):
     assert position.entered["working_pressure"] == [3500, "psi"]
     assert str(position.failure_cost) == "1900.2500"
     assert position.critical is True
+
+
+def test_of_stock_in_feet_hose_alone_is_in_feet_and_ends_are_counted(take):
+    take(fleet_files())
+    on_hand = dict(StockPiece.objects.values_list("part__key", "on_hand"))
+    assert on_hand == {"H-2SN-06": pytest.approx(49.9872), "E-JIC-06": 25}
+    stock = fleet_files()["stock"]
+    assert take({"stock": stock}).changed_nothing
+    stock[1]["on_hand_ft"] = "24"
+    assert changed(take({"stock": stock})) == {"stock": 1}
+    assert StockPiece.objects.get(part__key="E-JIC-06").on_hand == 24
 
 
 def test_history_tells_who_changed_what_and_when(take):

@@ -194,6 +194,12 @@ def test_a_fleet_of_no_machines_is_refused():
         invent(machines=0)
 
 
+@pytest.mark.parametrize("until", [date(1999, 12, 31), date(2099, 1, 1)])
+def test_days_that_no_folder_may_hold_are_refused(until):
+    with pytest.raises(ValueError, match="until must be a day from 2000-01-01 to 2098-12-31"):
+        invent_fleet(machines=1, rng=np.random.default_rng(0), until=until)
+
+
 def test_the_folder_written_holds_the_columns_of_its_schema(fleet, tmp_path):
     write_fleet(fleet, tmp_path)
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(f"{name}.csv" for name in FILES_BY_NAME)

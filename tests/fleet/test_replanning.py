@@ -196,6 +196,14 @@ def test_a_plan_for_a_past_day_does_not_change_when_later_rows_are_added(gravel,
     assert after.report == plan.report
 
 
+def test_a_plan_of_a_day_without_a_hose_says_why_it_is_empty(gravel):
+    asked = request_plan(organization=gravel, user=None, as_of=datetime.date(1990, 1, 1), any_day=True)
+
+    assert run_plan(asked.pk).report["warnings"][0] == (
+        "No assembly is installed on 1 Jan 1990: there is nothing to forecast or to change."
+    )
+
+
 def test_the_command_writes_every_file_out(gravel, tmp_path):
     out = tmp_path / "plan"
 

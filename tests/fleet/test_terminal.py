@@ -7,7 +7,7 @@ import sys
 import pytest
 from django.core.management import CommandError, call_command
 
-from fleet.models import Organization
+from fleet.models import Organization, Plan
 from tests.fleet.builders import fleet_files, write_fleet_folder
 from tests.fleet.processes import ROOT, environment
 
@@ -86,11 +86,28 @@ def test_a_file_is_no_folder_to_write_into(words, quarry, tmp_path):
         call_command(*(word.format(file=file) for word in words))
 
 
-def test_findings_that_cannot_be_written_are_told_by_place(quarry, folder, tmp_path):
+def test_a_folder_within_a_file_is_refused_before_a_plan_is_made(quarry, tmp_path):
+    file = tmp_path / "notes.txt"
+    file.touch()
+    with pytest.raises(CommandError, match=r"notes\.txt is a file\. Name a folder\."):
+        call_command("replan", "--organization=Quarry", "--as-of=2024-06-30", f"--out={file / 'out'}")
+    assert not Plan.objects.of(quarry).exists()
+
+
+def test_where_nothing_can_be_written_no_plan_is_made(quarry, tmp_path, monkeypatch):
+    # Whoever runs the tests as root may write anywhere.
+    monkeypatch.setattr(os, "access", lambda path, mode: False)
+    with pytest.raises(CommandError, match=r"Nothing can be written into .*\. Name another folder\."):
+        call_command("replan", "--organization=Quarry", "--as-of=2024-06-30", f"--out={tmp_path / 'out'}")
+    assert not Plan.objects.of(quarry).exists()
+
+
+def test_findings_that_cannot_be_written_are_told_by_place_and_nothing_is_stored(db, folder, tmp_path):
     missing = tmp_path / "missing" / "findings.csv"
     with pytest.raises(CommandError) as refused:
-        call_command("import_fleet", str(folder), "--organization=Quarry", f"--findings={missing}")
+        call_command("import_fleet", str(folder), "--organization=Gravel", f"--findings={missing}")
     assert str(refused.value) == f"{missing}: No such file or directory."
+    assert not Organization.objects.filter(name="Gravel").exists()
 
 
 @pytest.mark.parametrize("name", ["", "  ", "x" * 201])
@@ -100,14 +117,12 @@ def test_an_organization_needs_a_name_of_a_length_that_is_kept(name, db, folder)
     assert not Organization.objects.exclude(name="Quarry").exists()
 
 
-@pytest.mark.parametrize(
-    ("day", "told"), [("1949-12-31", "31 December 1949"), ("9999-12-31", "31 December 9999")]
-)
+@pytest.mark.parametrize(("day", "told"), [("1949-12-31", "31 Dec 1949"), ("9999-12-31", "31 Dec 9999")])
 def test_no_plan_is_made_for_a_day_out_of_reach(day, told, quarry):
     with pytest.raises(CommandError) as refused:
         call_command("replan", "--organization=Quarry", f"--as-of={day}")
     assert str(refused.value) == (
-        f"There is no planning for {told}. Name a day from 1 January 1950 to 31 December 2100."
+        f"There is no planning for {told}. Name a day from 1 Jan 1950 to 31 Dec 2100."
     )
 
 

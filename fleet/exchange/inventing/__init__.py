@@ -44,15 +44,21 @@ class InventedFleet:
     bad_lots: tuple[str, ...]
 
 
+# Hose was made ten years before thirty of register, and windows are planned for a year ahead.
+EARLIEST, LATEST = date(2000, 1, 1), date(2098, 12, 31)
+
+
 def invent_fleet(*, machines: int, rng: np.random.Generator, until: date, years: float = 5) -> InventedFleet:
     """A fleet of so many machines with `years` of register up to `until`.
 
-    Raises ValueError where there is no machine or less than a year.
+    Raises ValueError where there is no machine, less than a year, or a day that no folder may hold.
     """
     if machines < 1:
         raise ValueError("machines must be 1 or more")
     if not 1 <= years <= 30:
         raise ValueError("years must be 1 to 30")
+    if not EARLIEST <= until <= LATEST:
+        raise ValueError(f"until must be a day from {EARLIEST} to {LATEST}")
     last = float(np.datetime64(until, "D").astype(np.int64))
 
     places, catalogue = make_places(), make_parts(rng)

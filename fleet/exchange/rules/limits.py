@@ -13,7 +13,7 @@ from forecasting.wording import gettext as _
 from ..findings import Findings, Severity
 from ..merging import Fleet
 from ..names import Names, either
-from ..numerals import read_number
+from ..numerals import read_number, rounded
 from ..schema import POLICY_SCOPES
 from .places import Place, report
 
@@ -23,6 +23,15 @@ UNITS = {
     "temperature_unit": tuple(MEASURES["temperature"]),
 }
 NUMBERS = frozenset(field.name for field in fields(Settings) if isinstance(field.default, float))
+# Greater figures are slips, a rate of 20 for 20 % among them; and no sum of what lies within them overflows.
+MOST_MONEY = 10_000_000_000.0
+MOST = {
+    "kerf_mm": 100.0,
+    "keep_length_mm": 100_000.0,
+    "review_days": 3_650.0,
+    "horizon_days": 3_650.0,
+    "holding_rate_per_year": 10.0,
+}
 
 
 def check_settings(fleet: Fleet, findings: Findings) -> None:
@@ -76,6 +85,12 @@ def _setting_fault(name: str, value: str) -> tuple[str, str] | None:
         return _("%(value)s is no %(name)s.") % {"value": value, "name": name}, _(
             "Enter a plain number, 0 or more."
         )
+    if number is not None and name in NUMBERS and number > (most := MOST.get(name, MOST_MONEY)):
+        return _("%(value)s is above %(most)s, the most that %(name)s may be.") % {
+            "value": value,
+            "most": rounded(most),
+            "name": name,
+        }, _("Enter %(most)s at most.") % {"most": rounded(most)}
     if name in ("horizon_days", "review_days") and number == 0:
         return _("%(value)s is no %(name)s.") % {"value": value, "name": name}, _("Enter more than 0.")
     return None
@@ -174,6 +189,9 @@ def _scope_fault(scope: str, named: dict, kinds: Names) -> tuple[str, str] | Non
         )
     if name in named[kind]:
         return None
+    if kind == "critical":  # the one scope whose name is no name but a word
+        right = _("Did you mean %(meant)s?") % {"meant": "critical:yes"}
+        return _("%(scope)s is no scope.") % {"scope": scope}, right
     nearest = Names(named[kind]).nearest(name)
     return (
         _("No %(kind)s is named %(name)s.") % {"kind": kind, "name": name},

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from fleet.exchange.results import write_scores
 from fleet.management.terminal import (
     NO_CHECKS,
+    a_count,
     a_date,
     a_folder,
     organization_named,
@@ -34,7 +35,7 @@ class Command(BaseCommand):
             "--from", required=True, type=a_date, metavar="DATE", dest="from_day", help="the first past date"
         )
         parser.add_argument(
-            "--every", required=True, type=int, metavar="DAYS", help="days from one past date to the next"
+            "--every", required=True, type=a_count, metavar="DAYS", help="days from one past date to the next"
         )
         parser.add_argument("--out", type=a_folder, metavar="FOLDER", help="write scores.csv there too")
 
@@ -53,5 +54,5 @@ class Command(BaseCommand):
             if out is not None:
                 progress(_("Writing %(out)s") % {"out": out})
                 write_scores(out, scores_table(made))
-            if options["verbosity"] > 1:
+            if options["verbosity"] > 1 or not made.scores:  # an empty table alone would not say why
                 self.stdout.write("\n".join([*made.words, *made.passed_over]))

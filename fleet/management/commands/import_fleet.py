@@ -26,6 +26,8 @@ class Command(BaseCommand):
     def handle(self, *, folder: Path, organization: str, findings: Path | None, **options) -> None:
         require_database()
         with told_plainly(_("Stopped; nothing was stored.")):
+            if findings is not None:
+                findings.open("a").close()  # refused now, not when everything is stored
             try:
                 outcome = import_fleet(
                     folder=folder, organization_name=organization, progress=shown_progress()

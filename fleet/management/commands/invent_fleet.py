@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.exchange.inventing import invent_fleet, write_fleet
-from fleet.management.terminal import a_date, a_folder, shown_progress, told_plainly
+from fleet.management.terminal import a_count, a_date, a_folder, shown_progress, told_plainly
 
 
 class Command(BaseCommand):
@@ -17,7 +17,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "folder", type=a_folder, help="where to write; files of the same names are replaced"
         )
-        parser.add_argument("--machines", type=int, required=True, help="how many machines")
+        parser.add_argument("--machines", type=a_count, required=True, help="how many machines")
         parser.add_argument("--seed", type=int, required=True, help="which of the many fleets of that size")
         parser.add_argument("--years", type=float, default=5, help="years of register (default 5)")
         parser.add_argument("--until", type=a_date, metavar="DATE", help="last day known (default today)")

@@ -176,6 +176,21 @@ MISTAKES = {
             "error: settings.csv, row 3, value: psig is no pressure_unit. Enter bar or psi or mpa.",
         ],
     ),
+    "setting beyond all measure": (
+        "settings",
+        2,
+        {"name": "holding_rate_per_year", "value": "20"},
+        [
+            "error: settings.csv, row 2, value: 20 is above 10, the most that holding_rate_per_year may be. "
+            "Enter 10 at most.",
+        ],
+    ),
+    "scope of what is not critical": (
+        "policies",
+        3,
+        {"scope": "critical:no"},
+        ["error: policies.csv, row 3, scope: critical:no is no scope. Did you mean critical:yes?"],
+    ),
     "scope that is none": (
         "policies",
         3,

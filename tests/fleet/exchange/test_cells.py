@@ -69,6 +69,11 @@ def test_temperatures_lengths_and_stock_are_stored_in_their_units(file, header, 
     assert frame[name].tolist() == pytest.approx([stored])
 
 
+def test_a_hundred_feet_are_to_the_last_digit_the_metres_that_an_export_may_write():
+    frame, _ = read_column("stock", "on_hand_ft", "100")
+    assert frame["on_hand"].tolist() == [30.48]
+
+
 def test_a_measure_is_kept_as_it_was_entered_where_its_unit_is_another():
     psi, _ = read_column("positions", "working_pressure_psi", "3500", "")
     assert psi["working_pressure_entered"].tolist()[0] == 3500
@@ -104,6 +109,8 @@ def test_a_measure_is_kept_as_it_was_entered_where_its_unit_is_another():
         ("parts", "rated_pressure_bar", "0", "0 is not above 0 bar. Enter more than 0."),
         ("machines", "hours_per_day", "25", "25 is above 24. Enter 24 at most."),
         ("policies", "risk_limit", "5", "5 is above 1. Enter 1 at most."),
+        ("policies", "service_level", "1", "1 is above 0.9999. Enter 0.9999 at most."),
+        ("open_orders", "quantity", "1e300", "1e300 is above 10,000,000. Enter 10,000,000 at most."),
         (
             "machines",
             "hours_per_day",

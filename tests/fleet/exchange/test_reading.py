@@ -52,6 +52,14 @@ def test_an_unknown_file_is_told_with_the_nearest_right_name(tmp_path, name, nea
     ]
 
 
+def test_what_names_the_rows_of_a_misnamed_file_is_not_told_besides(tmp_path):
+    write_fleet_folder(tmp_path, fleet_files())
+    (tmp_path / "parts.csv").rename(tmp_path / "Part.csv")
+    assert told(read(tmp_path)) == [
+        "error: Part.csv: Part.csv is not a file of a fleet folder. Did you mean parts.csv?"
+    ]
+
+
 def test_a_folder_within_and_a_file_of_another_kind_are_told(tmp_path):
     (tmp_path / "sites").mkdir()
     (tmp_path / "machines.ods").write_text("")

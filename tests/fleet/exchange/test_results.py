@@ -67,12 +67,35 @@ def test_columns_that_came_later_stand_at_the_end(name, first):
     assert OUTPUTS[name].names[: len(first.split())] == first.split()
 
 
+def test_nothing_is_written_beside_the_folder_which_may_be_a_disk_of_its_own(tmp_path):
+    seen = []
+
+    class Watched(dict):
+        def __getitem__(self, name):
+            seen.extend(one.name for one in tmp_path.iterdir())
+            return super().__getitem__(name)
+
+    write_results(tmp_path / "out", Watched(tables()), {})
+
+    assert set(seen) == {"out"}
+    assert {one.name for one in (tmp_path / "out").iterdir()} == {
+        *(f"{name}.csv" for name in OUTPUTS),
+        "report.json",
+    }
+
+
 def test_a_number_is_rounded_as_its_unit_is_read(tmp_path):
     row = margin(rated_pressure_bar=275.790292, demanded_pressure_bar=np.nan, margin_percent=13.043478)
 
     write_results(tmp_path, tables(margins=row), {})
 
     assert lines(tmp_path / "margins.csv")[1] == "A1,EX-1,boom,275.79,,13.04,sound,,"
+
+
+def test_what_rounds_to_nothing_has_no_sign(tmp_path):
+    write_results(tmp_path, tables(margins=margin(verdict="short", margin_percent=-0.0036)), {})
+
+    assert lines(tmp_path / "margins.csv")[1] == "A1,EX-1,boom,,,0.0,short,,"
 
 
 def test_dates_are_iso_and_yes_is_a_word(tmp_path):
