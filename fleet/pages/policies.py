@@ -7,7 +7,6 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
 from fleet.frames.register import chosen_age_rule
@@ -27,7 +26,7 @@ from fleet.services.what_ifs import (
 )
 from fleet.trade.age_rules import CAUTION, load_age_rules
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 
 OWN_LIMITS_SHOWN = 50
 DAYS_A_YEAR = 365.25
@@ -102,7 +101,7 @@ def compare(request: PageRequest, reader: Reader) -> HttpResponse:
     return _compared(request, reader, WhatIfForm.of_now(reader.organization), asked, waits)
 
 
-@require_POST
+@form_only
 @member_page(Action.REPLAN)
 def ask_what_if(request: PageRequest, reader: Reader) -> HttpResponse:
     """Asks what a year would cost under the limits of the form; followed on the page that compares."""
@@ -182,7 +181,7 @@ def age_rules(request: PageRequest, reader: Reader) -> HttpResponse:
     return render(request, "policies/age_rules.html", context)
 
 
-@require_POST
+@form_only
 @member_page(Action.SET_POLICY)
 def set_age_rule(request: PageRequest, reader: Reader) -> HttpResponse:
     """Lets the named rule hold from the next plan on, or none where no name is given."""
