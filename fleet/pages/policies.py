@@ -4,6 +4,7 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -32,9 +33,14 @@ OWN_LIMITS_SHOWN = 50
 DAYS_A_YEAR = 365.25
 
 
-def _typed(value: float | None, factor: float = 1) -> str:
+def _typed(value: float | None, factor: float = 1, decimals: int = 6) -> str:
     """The number as a person types it into a field: 6, 2.5, 99.97; nothing where it is not set."""
-    return "" if value is None else f"{round(value * factor, 6):.12g}"
+    return "" if value is None else f"{round(value * factor, decimals):.12g}"
+
+
+def _typed_years(days: float | None) -> str:
+    """An age limit in years; 2,190 days, which are six years of 365, are 6."""
+    return _typed(days, 1 / DAYS_A_YEAR, decimals=2)
 
 
 class WhatIfForm(forms.Form):
@@ -58,10 +64,10 @@ class WhatIfForm(forms.Form):
     @classmethod
     def of_now(cls, organization: Organization) -> "WhatIfForm":
         """Filled with what holds for all now."""
-        own = Policy.objects.of(organization).filter(scope=ALL).first() or Policy()
+        own = _own_for_all(organization)
         return cls(
             initial={
-                "age_limit_years": _typed(own.age_limit_days, 1 / DAYS_A_YEAR),
+                "age_limit_years": _typed_years(own.age_limit_days),
                 "hours_limit": _typed(own.hours_limit),
                 "risk_percent": _typed(own.risk_limit, 100),
                 "risk_horizon_days": _typed(own.risk_horizon_days),
@@ -70,20 +76,27 @@ class WhatIfForm(forms.Form):
             }
         )
 
-    def for_all(self) -> dict[str, float | None]:
-        """The columns of policies.csv that it sets for all."""
+    def for_all(self, organization: Organization) -> dict[str, float | None]:
+        """The columns of policies.csv that it sets for all; an age left as it was shown stays to the day."""
         sent = self.cleaned_data
+        own_days, years = _own_for_all(organization).age_limit_days, sent["age_limit_years"]
+        as_shown = years is not None and _typed(years, decimals=2) == _typed_years(own_days)
 
         def times(name: str, factor: float) -> float | None:
             return None if sent[name] is None else sent[name] * factor
 
         return {
-            "age_limit_days": times("age_limit_years", DAYS_A_YEAR),
+            "age_limit_days": own_days if as_shown else times("age_limit_years", DAYS_A_YEAR),
             "hours_limit": sent["hours_limit"],
             "risk_limit": times("risk_percent", 0.01),
             "risk_horizon_days": sent["risk_horizon_days"],
             "service_level": times("service_percent", 0.01),
         }
+
+
+def _own_for_all(organization: Organization) -> Policy:
+    """What the organization itself sets for all hoses, which may be nothing."""
+    return Policy.objects.of(organization).filter(scope=ALL).first() or Policy()
 
 
 @member_page()
@@ -111,7 +124,7 @@ def ask_what_if(request: PageRequest, reader: Reader) -> HttpResponse:
             asked = request_what_if(
                 organization=reader.organization,
                 user=request.user,
-                policies=own_policies(reader.organization, form.for_all(), form.cleaned_data["narrower"]),
+                policies=own_policies(reader.organization, form.for_all(reader.organization), form.cleaned_data["narrower"]),
                 as_of=reader.plan.as_of if reader.plan else timezone.localdate(),
             )
         except FolderRefused as refusal:
@@ -121,7 +134,7 @@ def ask_what_if(request: PageRequest, reader: Reader) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             enqueue_what_if(asked.pk)
-            return redirect("compare", reader.organization.slug)
+            return redirect(f"{reverse('compare', args=[reader.organization.slug])}#what_if")
     return _compared(request, reader, form, newest_what_if(reader.organization), waits=False)
 
 
