@@ -255,7 +255,7 @@ def scrap(request: PageRequest, reader: Reader, kit: str, number: int) -> HttpRe
             said = (
                 _("Scrapped. Parts for the next try are set aside.")
                 if came.ready
-                else _("Scrapped. It waits.")
+                else _("Scrapped. The next try waits for parts.")
             )
             messages.success(request, said)
             for told in came.told:
