@@ -120,11 +120,12 @@ def ask_what_if(request: PageRequest, reader: Reader) -> HttpResponse:
     """Asks what a year would cost under the limits of the form; followed on the page that compares."""
     form = WhatIfForm(request.POST)
     if form.is_valid():
+        for_all = form.for_all(reader.organization)
         try:
             asked = request_what_if(
                 organization=reader.organization,
                 user=request.user,
-                policies=own_policies(reader.organization, form.for_all(reader.organization), form.cleaned_data["narrower"]),
+                policies=own_policies(reader.organization, for_all, form.cleaned_data["narrower"]),
                 as_of=reader.plan.as_of if reader.plan else timezone.localdate(),
             )
         except FolderRefused as refusal:

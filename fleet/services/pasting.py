@@ -32,8 +32,9 @@ def import_pasted(
 ) -> Outcome:
     """What came of taking pasted rows of installations, inspections or meter readings into the register.
 
-    `of_a_form`: nobody pasted them, a form wrote them, and findings are told without headers. They are judged against all of the machines and assemblies that they name. A form sent twice, by its
-    token, counts once. Raises FolderRefused with every finding where one is an error; then nothing is stored.
+    They are judged against all of the machines and assemblies that they name. A form sent twice, by its
+    token, counts once; `of_a_form`, nobody pasted anything, and findings are told without headers. Raises
+    FolderRefused with every finding where one is an error; then nothing is stored.
     """
     organization = Organization.objects.select_for_update().get(pk=organization.pk)
     if told_before(organization, token) is not None:

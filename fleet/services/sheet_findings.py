@@ -48,8 +48,8 @@ def tell_by_sheet(
 ) -> tuple[list[Finding], dict[str, dict]]:
     """The findings, and the rows that they are about by the file's label.
 
-    Those of a fleet folder are left as they are; of one that a sheet made they are the sheet's, row by row, and
-    what two files made of one cell is said once.
+    Those of a fleet folder are left as they are; of one that a sheet made they are the sheet's, row by row,
+    and what two files made of one cell is said once.
     """
     if not reading.sheet or not findings:
         return list(findings), beside

@@ -292,7 +292,7 @@ def known(value) -> str:
 
 @register.filter
 def unbroken(sentence: str | None) -> str:
-    """What was told elsewhere, no line of it ending between a figure and its unit or within a key: H-100R2-08."""
+    """What was told elsewhere, no line of it ending between a figure and its unit or within a key."""
     told = conditional_escape(FIGURE_AND_UNIT.sub(NARROW, str(sentence or "")))
     return mark_safe(KEY_IN_SENTENCE.sub(r'<span class="nowrap">\g<0></span>', told))  # noqa: S308 (escaped above)
 
