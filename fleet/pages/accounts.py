@@ -63,6 +63,7 @@ class PasswordForm(PasswordChangeForm):
 
     def __init__(self, *args, **more) -> None:
         super().__init__(*args, **more)
+        self.fields["old_password"].widget.attrs.pop("autofocus")  # what is wrong has it
         ways = ways_in(self.user)
         if ways:
             told = _("Revoke what works without a password: %(ways)s") % {"ways": told_ways(ways)}

@@ -146,3 +146,11 @@ def test_an_owner_finds_who_belongs_from_every_page(member_of, gravel):
     assert way in member_of(gravel, Role.OWNER).get(reverse("machines", args=[gravel.slug])).content.decode()
     client = member_of(gravel, Role.MANAGER)
     assert way not in client.get(reverse("machines", args=[gravel.slug])).content.decode()
+
+
+def test_the_keyboard_begins_at_what_is_wrong_with_a_form(member_of, gravel):
+    client = member_of(gravel)
+    sent = {"new_password1": "", "new_password2": "", "old_password": ""}
+    text = client.post(reverse("change_password"), sent).content.decode()
+    assert text.count('role="alert"') == 3 and text.count(" autofocus") == 1
+    assert text.index(" autofocus") < text.index("</ul>")
