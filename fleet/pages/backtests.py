@@ -41,6 +41,15 @@ def chances_and_failures(backtest: Backtest) -> list[dict]:
     ]
 
 
+def scores_of_service(backtest: Backtest) -> list[dict]:
+    """What the service itself said on each past date, its days as days."""
+    return [
+        row | {"as_of": datetime.date.fromisoformat(row["as_of"])}
+        for row in backtest.scores
+        if row["model"] == "service"
+    ]
+
+
 @member_page()
 def past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
     """The newest backtest of the organization, how far a new one is, the form that asks for one, and
@@ -59,6 +68,7 @@ def past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
         "way": "order",
         "backtest": shown,
         "bands": chances_and_failures(shown) if shown else [],
+        "scores": scores_of_service(shown) if shown else [],
         "latest": latest,
         "waits": waits,
         "trends": told_trends(reader.plan),
