@@ -208,6 +208,17 @@ def test_a_line_of_the_moves_is_filled_in_and_done(planned, shop):
     assert {one.site.key: one.on_hand for one in StockPiece.objects.all()} == {"south": 7, "north": 4}
 
 
+def test_the_piece_that_is_long_enough_stands_in_the_form_of_a_move(planned, shop):
+    hose = Part.objects.get(key=HOSE)
+    north = Site.objects.get(key="north")
+    hose.pieces.all().delete()
+    for piece, metres in (("A-1", 1.38), ("B-1", 20.0), ("C-1", 6.0)):
+        StockPiece.objects.create(organization=planned, part=hose, site=north, piece=piece, on_hand=metres)
+    for quantity, piece in (("1.0", "A-1"), ("5.4", "C-1"), ("7.0", "B-1"), ("30.0", "B-1")):
+        asked = page("move_stock", planned, part=hose.key, site="north", quantity=quantity)
+        assert shop.get(asked).context["form"]["piece"].value().endswith(f" {piece}")
+
+
 def test_hose_is_moved_by_a_form_that_names_the_unit_the_piece_and_its_lot(planned, shop):
     north = Site.objects.get(key="north")
     hose = Part.objects.get(key="H-2SN-08")
