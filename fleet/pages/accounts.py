@@ -3,7 +3,6 @@
 from django import forms
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
-from django.contrib.auth.decorators import login_required
 from django.contrib.auth.forms import PasswordChangeForm
 from django.contrib.auth.views import PasswordResetConfirmView
 from django.core.exceptions import PermissionDenied
@@ -14,7 +13,6 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_POST
 
 from fleet.models import Membership
 from fleet.models.organizations import LONGEST_NAME
@@ -23,14 +21,14 @@ from fleet.services.errors import ServiceError
 from fleet.services.founding import found_organization
 from fleet.services.passwords import WaysIn, change_password, new_passwords, ways_in
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page, signed_in
 
 
 def memberships_of(user):
     return Membership.objects.filter(user=user).select_related("organization").order_by("organization__name")
 
 
-@login_required
+@signed_in
 def home(request: HttpRequest) -> HttpResponse:
     """The first page of the member's role, in the organization they last looked at."""
     memberships = list(memberships_of(request.user))
@@ -65,6 +63,7 @@ class PasswordForm(PasswordChangeForm):
 
     def __init__(self, *args, **more) -> None:
         super().__init__(*args, **more)
+        self.fields["old_password"].widget.attrs.pop("autofocus")  # what is wrong has it
         ways = ways_in(self.user)
         if ways:
             told = _("Revoke what works without a password: %(ways)s") % {"ways": told_ways(ways)}
@@ -75,7 +74,7 @@ class PasswordForm(PasswordChangeForm):
 
 @sensitive_post_parameters()
 @never_cache
-@login_required
+@signed_in
 def password(request: PageRequest) -> HttpResponse:
     """Whoever is signed in changes their password, giving the one they have; here they stay signed in."""
     form = PasswordForm(request.user, request.POST or None)
@@ -113,6 +112,7 @@ class NewPassword(PasswordResetConfirmView):
 
     def render_to_response(self, context, **more) -> HttpResponse:
         if not self.validlink:
+            context["title"] = _("This address does not hold")
             more["status"] = 404
         return super().render_to_response(context, **more)
 
@@ -125,14 +125,14 @@ class FoundingForm(forms.Form):
     )
 
 
-@login_required
+@signed_in
 def organizations(request: HttpRequest) -> HttpResponse:
     """The organizations the person is a member of, their role in each, and founding another."""
     return _listed(request, FoundingForm())
 
 
-@require_POST
-@login_required
+@form_only
+@signed_in
 def found(request: PageRequest) -> HttpResponse:
     """Founds an organization with the person as its owner, and leads to its first steps."""
     if not may_found([one.role for one in memberships_of(request.user)]):

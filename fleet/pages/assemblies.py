@@ -12,7 +12,6 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
-from django.views.decorators.http import require_POST
 
 from fleet.models import LINES, Assembly, Design, KitPart, KitPartState, StockPiece
 from fleet.permissions import Action
@@ -21,7 +20,7 @@ from fleet.services.shelves import counted_in
 from fleet.services.tracing import GROUPS, Asked, ask_inspections, in_place, set_changeouts, trace_assemblies
 
 from .forecast_lines import plan_says
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 from .paging import page_of
 from .sheets import sheet_asked, sheet_of
 from .sorting import Sorting
@@ -162,7 +161,7 @@ class GroupActForm(forms.Form):
     reason = forms.CharField(label=gettext_lazy("Because"), max_length=300)
 
 
-@require_POST
+@form_only
 @member_page(Action.DECIDE_CHANGEOUT)
 def look_at_group(request: PageRequest, reader: Reader) -> HttpResponse:
     """Has all of a group that is in place looked at by a day."""
@@ -177,7 +176,7 @@ def look_at_group(request: PageRequest, reader: Reader) -> HttpResponse:
     return _act(request, reader, ask)
 
 
-@require_POST
+@form_only
 @member_page(Action.DECIDE_CHANGEOUT)
 def change_group(request: PageRequest, reader: Reader) -> HttpResponse:
     """Has all of a group that is in place changed by a day, from the next plan on."""

@@ -8,7 +8,6 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
 from fleet.jobs import enqueue_backtest
@@ -17,7 +16,7 @@ from fleet.permissions import Action
 from fleet.services.backtesting import request_backtest
 from fleet.services.errors import BacktestRuns
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 from .trends import told_trends
 
 LOOK_BACK_DAYS, EVERY_DAYS = 730, 90  # what the form proposes: every quarter of two years
@@ -42,6 +41,15 @@ def chances_and_failures(backtest: Backtest) -> list[dict]:
     ]
 
 
+def scores_of_service(backtest: Backtest) -> list[dict]:
+    """What the service itself said on each past date, its days as days."""
+    return [
+        row | {"as_of": datetime.date.fromisoformat(row["as_of"])}
+        for row in backtest.scores
+        if row["model"] == "service"
+    ]
+
+
 @member_page()
 def past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
     """The newest backtest of the organization, how far a new one is, the form that asks for one, and
@@ -60,6 +68,7 @@ def past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
         "way": "order",
         "backtest": shown,
         "bands": chances_and_failures(shown) if shown else [],
+        "scores": scores_of_service(shown) if shown else [],
         "latest": latest,
         "waits": waits,
         "trends": told_trends(reader.plan),
@@ -69,7 +78,7 @@ def past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
     return render(request, "backtests/past_forecasts.html", context)
 
 
-@require_POST
+@form_only
 @member_page(Action.REPLAN)
 def try_past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
     """Asks for a backtest of the past dates given; it is followed on the page of past forecasts."""

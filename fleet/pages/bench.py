@@ -10,7 +10,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from fleet.models import Build, Design, Kit, KitAssembly, KitPart, KitPartState, KitState
 from fleet.permissions import Action
@@ -28,7 +27,7 @@ from .build_forms import BuildForm, ScrapForm, start_of
 from .kept_forms import answer, from_its_writer, refused_in_json
 from .lives import measured_crimps, taken_for
 from .long_selects import LongSelect
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 from .paging import page_of
 
 KITS = 20
@@ -53,7 +52,7 @@ def begun(request: PageRequest, reader: Reader) -> HttpResponse:
     return render(request, "bench/begun.html", context)
 
 
-@require_POST
+@form_only
 @member_page(Action.RECORD_BUILD)
 def begin(request: PageRequest, reader: Reader, kit: str) -> HttpResponse:
     """Begins a kit of the plan in force; with `partly` what of it can be built."""
@@ -61,7 +60,7 @@ def begin(request: PageRequest, reader: Reader, kit: str) -> HttpResponse:
     return _begun_or_told(request, reader, act, ("kit", kit))
 
 
-@require_POST
+@form_only
 @member_page(Action.RECORD_BUILD)
 def supply(request: PageRequest, reader: Reader, kit: str) -> HttpResponse:
     """Sets parts aside for the assemblies of a begun kit that wait."""
@@ -256,7 +255,7 @@ def scrap(request: PageRequest, reader: Reader, kit: str, number: int) -> HttpRe
             said = (
                 _("Scrapped. Parts for the next try are set aside.")
                 if came.ready
-                else _("Scrapped. It waits.")
+                else _("Scrapped. The next try waits for parts.")
             )
             messages.success(request, said)
             for told in came.told:

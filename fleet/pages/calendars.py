@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET
 
 from fleet.models import CalendarFeed
 from fleet.services.calendars import (
@@ -16,7 +16,7 @@ from fleet.services.calendars import (
     revoke_calendar,
 )
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 
 LONGEST_NAME = CalendarFeed._meta.get_field("name").max_length
 
@@ -41,7 +41,7 @@ def calendars(request: PageRequest, reader: Reader) -> HttpResponse:
     return render(request, "planner/calendars.html", context)
 
 
-@require_POST
+@form_only
 @member_page()
 def revoke(request: PageRequest, reader: Reader, calendar: int) -> HttpResponse:
     """Stops an address: nothing is read at it any more."""

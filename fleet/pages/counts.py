@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy
 from fleet.models import Part, Site, StockPiece
 from fleet.permissions import Action
 from fleet.services.errors import ServiceError
+from fleet.services.shelves import DUST
 from fleet.services.stock import count_stock, move_stock
 
 from .amounts import Amount, KeptText, day_field
@@ -115,6 +116,13 @@ def _told_piece(piece: str, lot: str, held: str) -> str:
     return (_("%(piece)s, lot %(lot)s (%(held)s)") if lot else _("%(piece)s (%(held)s)")) % told
 
 
+def smallest_that_gives(choices: dict[str, StockPiece], quantity: float) -> str | None:
+    """The choice of the smallest piece that can spare so much, else of the largest; None without any."""
+    spare = {code: piece.on_hand - piece.reserved for code, piece in choices.items()}
+    enough = [code for code in spare if spare[code] >= quantity - DUST]
+    return min(enough, key=spare.__getitem__) if enough else max(spare, key=spare.__getitem__, default=None)
+
+
 @member_page(Action.CHANGE_STOCK)
 def move(request: PageRequest, reader: Reader) -> HttpResponse:
     """Carries so much of a piece to another site; a line of the plan's moves fills it in."""
@@ -127,6 +135,7 @@ def move(request: PageRequest, reader: Reader) -> HttpResponse:
         start["quantity"] = amount.shown(float(asked))
     # What the piece held when it was looked at is part of the choice: where that has changed, it is refused.
     choices = {f"{piece.on_hand!r} {piece.piece}": piece for piece in pieces}
+    start["piece"] = smallest_that_gives(choices, float(asked) if "quantity" in start else 0.0)
     form = MoveForm(
         request.POST or None,
         initial=start,

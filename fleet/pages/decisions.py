@@ -9,7 +9,6 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
 from fleet.models import ChangeoutDecision, DecisionKind
@@ -19,7 +18,7 @@ from fleet.services.decisions import decide_changeout, standing_decisions, withd
 from fleet.services.errors import ServiceError
 from fleet.services.weighing import Scales, Weighing, find_scales, weigh_choices, weigh_decision
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 from .paging import page_of
 from .sheets import sheet_asked, sheet_of
 
@@ -121,7 +120,7 @@ def _way_back(request: PageRequest, reader: Reader) -> str:
     return asked if ours else reverse("due", args=[reader.organization.slug])
 
 
-@require_POST
+@form_only
 @member_page(Action.DECIDE_CHANGEOUT)
 def withdraw(request: PageRequest, reader: Reader, assembly: str) -> HttpResponseBase:
     """Takes back the decision that stands about an assembly."""

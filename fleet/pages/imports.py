@@ -12,7 +12,6 @@ from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_POST
 
 from fleet.exchange.blanks import blank_header, blank_workbook
 from fleet.exchange.findings import Finding, findings_csv
@@ -25,7 +24,7 @@ from fleet.services.errors import NotLookedAt, UploadNotReadable
 from fleet.services.importing import changes_nothing
 from fleet.services.readings import agree_to_folder, leave_folder, receive_folder, step_of
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 from .paging import page_of
 from .sheets import plain_cell
 
@@ -80,7 +79,7 @@ def folders_page(
     return render(request, "imports/folders.html", context, status=status)
 
 
-@require_POST
+@form_only
 @member_page(Action.IMPORT)
 def send_folder(request: PageRequest, reader: Reader) -> HttpResponse:
     """Takes the files in; what they would change is told on their own page before any of it is stored."""
@@ -181,7 +180,7 @@ def beside_rows(findings: list[dict], beside: dict[str, dict]) -> list[dict[str,
     return said
 
 
-@require_POST
+@form_only
 @member_page(Action.IMPORT)
 def store_folder(request: PageRequest, reader: Reader, reading: int) -> HttpResponse:
     """Has what was seen stored; where the page showed something else by then, it is shown anew."""
@@ -195,7 +194,7 @@ def store_folder(request: PageRequest, reader: Reader, reading: int) -> HttpResp
     return redirect("folder", reader.organization.slug, found.pk)
 
 
-@require_POST
+@form_only
 @member_page(Action.IMPORT)
 def drop_folder(request: PageRequest, reader: Reader, reading: int) -> HttpResponse:
     """Leaves the folder; nothing of it is stored."""

@@ -5,12 +5,11 @@ from django.http.response import HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from fleet.permissions import Action
 from fleet.services.inspection_requests import NoSuchRequest, open_requests, withdraw_request
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 from .paging import page_of
 from .sheets import sheet_asked, sheet_of
 from .sorting import Sorting
@@ -44,7 +43,7 @@ def looks(request: PageRequest, reader: Reader) -> HttpResponseBase:
     return render(request, "planner/looks.html", context)
 
 
-@require_POST
+@form_only
 @member_page(Action.DECIDE_CHANGEOUT)
 def withdraw(request: PageRequest, reader: Reader, look: int) -> HttpResponse:
     """Takes a request back."""

@@ -10,7 +10,6 @@ from django.urls import reverse
 from django.utils.text import format_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_POST
 
 from fleet.exchange.foreign import Table
 from fleet.exchange.guessing import guess_targets
@@ -38,7 +37,7 @@ from fleet.services.matching import (
 )
 
 from .imports import FolderForm, folders_page, reading_of, units_to_enter
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 
 CLASHES_SHOWN = DOUBTS_SHOWN = 20
 SAMPLES_SHOWN = 3
@@ -156,7 +155,7 @@ def of_designs(match: Match) -> list[str]:
     return [header for header, target in match.columns.items() if target.file in ("designs", "parts")]
 
 
-@require_POST
+@form_only
 @member_page(Action.IMPORT)
 def send_sheet(request: PageRequest, reader: Reader) -> HttpResponse:
     """Takes a spreadsheet in and leads to the page where its columns are matched."""
@@ -228,7 +227,7 @@ def match_columns(request: PageRequest, reader: Reader, reading: int) -> HttpRes
     return render(request, "imports/match.html", context, status=422 if refused else 200)
 
 
-@require_POST
+@form_only
 @member_page(Action.IMPORT)
 def match_anew(request: PageRequest, reader: Reader, reading: int) -> HttpResponse:
     """Leads back from what came of a sheet to the matching of its columns."""

@@ -3,11 +3,15 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, wraps
+from urllib.parse import urlsplit
 
-from django.contrib.auth.decorators import login_required
+from django.contrib import messages
+from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render, resolve_url
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 
@@ -108,6 +112,49 @@ class PageRequest(HttpRequest):
     reader: Reader
 
 
+def signed_in(view: Callable) -> Callable:
+    """A decorator of a view: who is not signed in does that first, and comes back to what they were reading.
+
+    A form that was sent cannot be opened again by its address, so it leads back to the page that it stood on.
+    """
+
+    @wraps(view)
+    def page(request: HttpRequest, *places, **keys):
+        if request.user.is_authenticated:
+            return view(request, *places, **keys)
+        if request.method in ("GET", "HEAD"):
+            return redirect_to_login(request.get_full_path())
+        messages.warning(
+            request, _("You were signed out, so nothing was stored. Sign in, then send the form once more.")
+        )
+        return redirect_to_login(_stood_on(request))
+
+    return page
+
+
+def _stood_on(request: HttpRequest) -> str:
+    """The page that the form of this request stood on, as the browser names it, or the first page."""
+    named = request.headers.get("Referer", "")
+    if not url_has_allowed_host_and_scheme(named, {request.get_host()}, require_https=request.is_secure()):
+        return resolve_url("home")
+    page = urlsplit(named)
+    return f"{page.path}?{page.query}" if page.query else page.path
+
+
+def form_only(view: Callable) -> Callable:
+    """A decorator of a view that takes a form: whoever opens its address alone is told where forms stand."""
+
+    @wraps(view)
+    def page(request: HttpRequest, *places, **keys):
+        if request.method == "POST":
+            return view(request, *places, **keys)
+        answer: HttpResponse = render(request, "405.html", status=405)
+        answer["Allow"] = "POST"
+        return answer
+
+    return page
+
+
 def member_page(action: Action = Action.READ) -> Callable:
     """A decorator of a view: it gets the Reader in place of the slug.
 
@@ -116,7 +163,7 @@ def member_page(action: Action = Action.READ) -> Callable:
     """
 
     def wrap(view: Callable) -> Callable:
-        @login_required
+        @signed_in
         @wraps(view)
         def page(request: PageRequest, slug: str, **keys):
             reader = Reader(membership_of(request.user, slug))

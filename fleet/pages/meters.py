@@ -109,6 +109,7 @@ def meters(request: PageRequest, reader: Reader) -> HttpResponse:
                     user=request.user,
                     text=as_rows(day.cleaned_data["day"], read),
                     token=day.cleaned_data["token"],
+                    of_a_form=True,
                 )
             except FolderRefused as refusal:
                 findings = refusal.findings

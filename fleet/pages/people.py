@@ -14,7 +14,6 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_POST
 
 from fleet.models import Membership, Role
 from fleet.permissions import Action
@@ -23,7 +22,7 @@ from fleet.services.invitations import invitations_of, invite_person, withdraw_i
 from fleet.services.members import NobodyCalled, add_member, change_member
 from fleet.services.passwords import offer_new_password
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 
 LONGEST_NAME = 150  # of a sign-in name
 NO_LONGER = "no_longer"
@@ -84,7 +83,7 @@ def _listed(request: PageRequest, reader: Reader, form: AddForm, told: dict[str,
     return render(request, "accounts/belong.html", context, status=422 if form.errors else 200)
 
 
-@require_POST
+@form_only
 @member_page(Action.MANAGE_MEMBERS)
 def withdraw_invited(request: PageRequest, reader: Reader, invitation: int) -> HttpResponse:
     """Has an invitation hold no longer."""
@@ -95,7 +94,7 @@ def withdraw_invited(request: PageRequest, reader: Reader, invitation: int) -> H
     return redirect("belong", reader.organization.slug)
 
 
-@require_POST
+@form_only
 @member_page(Action.MANAGE_MEMBERS)
 def change_role(request: PageRequest, reader: Reader, member: int) -> HttpResponse:
     """Has a member be there as something else, or no longer."""
@@ -129,7 +128,7 @@ def change_role(request: PageRequest, reader: Reader, member: int) -> HttpRespon
     return redirect("belong", reader.organization.slug)
 
 
-@require_POST
+@form_only
 @member_page(Action.MANAGE_MEMBERS)
 def offer_password(request: PageRequest, reader: Reader, member: int) -> HttpResponse:
     """Shows the address at which who forgot their password chooses another, this once."""
@@ -148,7 +147,7 @@ def offer_password(request: PageRequest, reader: Reader, member: int) -> HttpRes
     return _listed(request, reader, AddForm(), {"name": person, "address": address, "ends_at": ends_at})
 
 
-@require_POST
+@form_only
 @member_page()
 def leave(request: PageRequest, reader: Reader) -> HttpResponse:
     """Ends the reader's own place in the organization, whoever gave it to them."""

@@ -14,7 +14,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from fleet.jobs import enqueue_plan
 from fleet.models import LINES, Assembly, Machine, Plan, PlanState
@@ -23,7 +22,7 @@ from fleet.services.errors import PlanRuns, ServiceError
 from fleet.services.replanning import request_plan
 
 from .decisions import decisions_about
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 from .paging import page_of
 from .sheets import plan_sheet, sheet_asked, sheet_of
 from .sorting import Sorting, own_columns
@@ -276,7 +275,7 @@ def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpRespon
     return render(request, template, context)
 
 
-@require_POST
+@form_only
 @member_page(Action.REPLAN)
 def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
     """Asks for a new plan as of the day given, today where none is given, and follows it on its own page."""

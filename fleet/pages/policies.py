@@ -4,10 +4,10 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
 from fleet.frames.register import chosen_age_rule
@@ -27,15 +27,20 @@ from fleet.services.what_ifs import (
 )
 from fleet.trade.age_rules import CAUTION, load_age_rules
 
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 
 OWN_LIMITS_SHOWN = 50
 DAYS_A_YEAR = 365.25
 
 
-def _typed(value: float | None, factor: float = 1) -> str:
+def _typed(value: float | None, factor: float = 1, decimals: int = 6) -> str:
     """The number as a person types it into a field: 6, 2.5, 99.97; nothing where it is not set."""
-    return "" if value is None else f"{round(value * factor, 6):.12g}"
+    return "" if value is None else f"{round(value * factor, decimals):.12g}"
+
+
+def _typed_years(days: float | None) -> str:
+    """An age limit in years; 2,190 days, which are six years of 365, are 6."""
+    return _typed(days, 1 / DAYS_A_YEAR, decimals=2)
 
 
 class WhatIfForm(forms.Form):
@@ -59,10 +64,10 @@ class WhatIfForm(forms.Form):
     @classmethod
     def of_now(cls, organization: Organization) -> "WhatIfForm":
         """Filled with what holds for all now."""
-        own = Policy.objects.of(organization).filter(scope=ALL).first() or Policy()
+        own = _own_for_all(organization)
         return cls(
             initial={
-                "age_limit_years": _typed(own.age_limit_days, 1 / DAYS_A_YEAR),
+                "age_limit_years": _typed_years(own.age_limit_days),
                 "hours_limit": _typed(own.hours_limit),
                 "risk_percent": _typed(own.risk_limit, 100),
                 "risk_horizon_days": _typed(own.risk_horizon_days),
@@ -71,20 +76,27 @@ class WhatIfForm(forms.Form):
             }
         )
 
-    def for_all(self) -> dict[str, float | None]:
-        """The columns of policies.csv that it sets for all."""
+    def for_all(self, organization: Organization) -> dict[str, float | None]:
+        """The columns of policies.csv that it sets for all; an age left as it was shown stays to the day."""
         sent = self.cleaned_data
+        own_days, years = _own_for_all(organization).age_limit_days, sent["age_limit_years"]
+        as_shown = years is not None and _typed(years, decimals=2) == _typed_years(own_days)
 
         def times(name: str, factor: float) -> float | None:
             return None if sent[name] is None else sent[name] * factor
 
         return {
-            "age_limit_days": times("age_limit_years", DAYS_A_YEAR),
+            "age_limit_days": own_days if as_shown else times("age_limit_years", DAYS_A_YEAR),
             "hours_limit": sent["hours_limit"],
             "risk_limit": times("risk_percent", 0.01),
             "risk_horizon_days": sent["risk_horizon_days"],
             "service_level": times("service_percent", 0.01),
         }
+
+
+def _own_for_all(organization: Organization) -> Policy:
+    """What the organization itself sets for all hoses, which may be nothing."""
+    return Policy.objects.of(organization).filter(scope=ALL).first() or Policy()
 
 
 @member_page()
@@ -102,17 +114,18 @@ def compare(request: PageRequest, reader: Reader) -> HttpResponse:
     return _compared(request, reader, WhatIfForm.of_now(reader.organization), asked, waits)
 
 
-@require_POST
+@form_only
 @member_page(Action.REPLAN)
 def ask_what_if(request: PageRequest, reader: Reader) -> HttpResponse:
     """Asks what a year would cost under the limits of the form; followed on the page that compares."""
     form = WhatIfForm(request.POST)
     if form.is_valid():
+        for_all = form.for_all(reader.organization)
         try:
             asked = request_what_if(
                 organization=reader.organization,
                 user=request.user,
-                policies=own_policies(reader.organization, form.for_all(), form.cleaned_data["narrower"]),
+                policies=own_policies(reader.organization, for_all, form.cleaned_data["narrower"]),
                 as_of=reader.plan.as_of if reader.plan else timezone.localdate(),
             )
         except FolderRefused as refusal:
@@ -122,7 +135,7 @@ def ask_what_if(request: PageRequest, reader: Reader) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             enqueue_what_if(asked.pk)
-            return redirect("compare", reader.organization.slug)
+            return redirect(f"{reverse('compare', args=[reader.organization.slug])}#what_if")
     return _compared(request, reader, form, newest_what_if(reader.organization), waits=False)
 
 
@@ -182,7 +195,7 @@ def age_rules(request: PageRequest, reader: Reader) -> HttpResponse:
     return render(request, "policies/age_rules.html", context)
 
 
-@require_POST
+@form_only
 @member_page(Action.SET_POLICY)
 def set_age_rule(request: PageRequest, reader: Reader) -> HttpResponse:
     """Has the named rule apply from the next plan on, or none where no name is given."""

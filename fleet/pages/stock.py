@@ -1,7 +1,9 @@
 """The manager's pages: what to order and why, what lies too much, who fails too often, what is not known."""
 
+import datetime
+
 from django.db.models import Case, Count, Exists, F, FloatField, OuterRef, Q, Subquery, Sum, Value, When
-from django.db.models.functions import Cast, Coalesce
+from django.db.models.functions import Cast, Coalesce, Concat
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
@@ -43,6 +45,11 @@ def part_column(reader: Reader, name: str) -> Subquery:
     return Subquery(part.values(name)[:1])
 
 
+def began(reader: Reader) -> datetime.datetime:
+    """When the plan in force read the register; now where there is none."""
+    return (reader.plan.started_at or reader.plan.requested_at) if reader.plan else timezone.now()
+
+
 def advice_lines(reader: Reader):
     """The plan's advice for each part and site, with the part's `description` and what the order `costs`.
 
@@ -54,7 +61,6 @@ def advice_lines(reader: Reader):
     pieces = StockPiece.objects.of(reader.organization).filter(**here).order_by().values("part")
     lies_now = Coalesce(Subquery(pieces.annotate(all=Sum("on_hand")).values("all")), 0.0)
     touched = StockPiece.history.filter(organization=reader.organization, **here)
-    began = (reader.plan.started_at or reader.plan.requested_at) if reader.plan else timezone.now()
     orders = OpenOrder.objects.of(reader.organization).filter(**here).order_by().values("part")
     coming = Coalesce(Subquery(orders.annotate(all=Sum("quantity")).values("all")), 0.0)
     cost = Cast(part_column(reader, "unit_cost"), FloatField())
@@ -66,7 +72,7 @@ def advice_lines(reader: Reader):
             costs=F("order_now") * cost,
             ties_up=F("surplus") * cost,
             expires_worth=F("expires_unused") * cost,
-            lies_now=Case(When(Exists(touched.filter(history_date__gt=began)), then=lies_now)),
+            lies_now=Case(When(Exists(touched.filter(history_date__gt=began(reader))), then=lies_now)),
             more_to_come=coming - F("on_order"),
         )
         .annotate(ordered_since=Case(When(~Q(more_to_come__range=(-EVEN, EVEN)), then=F("more_to_come"))))
@@ -74,12 +80,21 @@ def advice_lines(reader: Reader):
 
 
 def transfer_lines(reader: Reader):
-    """The plan's moves between sites in their order, each with the `unit` that its part is counted in."""
+    """The plan's moves between sites in their order, each with the `unit` that its part is counted in, and
+    whether some of it was carried that way since the plan read the register (`moved_since`)."""
     usual = Case(When(kind=PartKind.BULK_HOSE, then=Value("metre")), default=Value("each"))
     counted = Case(When(unit="", then=usual), default=F("unit"))
     part = Part.objects.of(reader.organization).filter(key=OuterRef("part")).annotate(counted=counted)
+    moved = StockPiece.history.filter(
+        organization=reader.organization,
+        part__key=OuterRef("part"),
+        site__key=OuterRef("from_site"),
+        history_date__gt=began(reader),
+        history_change_reason__startswith="moved ",
+        history_change_reason__endswith=Concat(Value(" to "), OuterRef("to_site")),
+    )
     lines = LINES["transfers"].objects.filter(plan=reader.plan)
-    return lines.annotate(unit=Subquery(part.values("counted")[:1]))
+    return lines.annotate(unit=Subquery(part.values("counted")[:1]), moved_since=Exists(moved))
 
 
 def sums_of_orders(reader: Reader) -> dict:

@@ -37,6 +37,7 @@ from . import (
     tags,
     work,
 )
+from .members import form_only
 
 of_organization = [
     path("", accounts.organization, name="organization"),
@@ -142,7 +143,7 @@ urlpatterns = [
         LoginView.as_view(template_name="accounts/sign_in.html", redirect_authenticated_user=True),
         name="sign_in",
     ),
-    path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    path("sign-out/", form_only(LogoutView.as_view()), name="sign_out"),
     path("password/", accounts.password, name="change_password"),
     path("new-passwords/<str:uidb64>/<str:token>/", accounts.NewPassword.as_view(), name="new_password"),
     path("invitations/<str:secret>/", invitations.accept, name="accept"),

@@ -14,7 +14,6 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
-from django.views.decorators.http import require_POST
 
 from fleet.exchange.findings import Finding
 from fleet.exchange.pasting import MOST_ROWS, PASTED, pasted_rows
@@ -30,14 +29,14 @@ from fleet.services.work_rows import Fitted, PositionWork
 
 from .amounts import KeptText, day_field
 from .kept_forms import answer, from_its_writer, refused_in_json
-from .members import PageRequest, Reader, member_page
+from .members import PageRequest, Reader, form_only, member_page
 from .tags import found_assembly, occupants, places_for, tag_page
 from .work_forms import ACTS, CAUSES, LONGEST_MODE, AnsweredForm, InstallForm, WorkForm, words
 
 LONGEST_PASTE = 4_000_000
 
 
-@require_POST
+@form_only
 @from_its_writer
 @member_page(Action.RECORD_WORK)
 def record(request: PageRequest, reader: Reader, assembly: str) -> HttpResponse:

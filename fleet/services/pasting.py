@@ -28,16 +28,18 @@ def import_pasted(
     text: str,
     token: uuid.UUID | None = None,
     today: datetime.date | None = None,
+    of_a_form: bool = False,
 ) -> Outcome:
     """What came of taking pasted rows of installations, inspections or meter readings into the register.
 
     They are judged against all of the machines and assemblies that they name. A form sent twice, by its
-    token, counts once. Raises FolderRefused with every finding where one is an error; then nothing is stored.
+    token, counts once; `of_a_form`, nobody pasted anything, and findings are told without headers. Raises
+    FolderRefused with every finding where one is an error; then nothing is stored.
     """
     organization = Organization.objects.select_for_update().get(pk=organization.pk)
     if told_before(organization, token) is not None:
         return Outcome(organization, {}, [])
-    findings = Findings()
+    findings = Findings(of_a_form=of_a_form)
     read = read_pasted(text, findings)
     incoming = {name: read_cells(sheet, findings) for name, sheet in read.sheets.items()}
     named: dict[str, set[str]] = {

@@ -23,7 +23,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.exchange.findings import Finding
+from fleet.exchange.findings import Finding, Severity
 from fleet.models import FolderReading, Organization, ReadingState, User
 
 from .errors import FolderRefused, NotLookedAt, RegisterMoved, UploadNotReadable
@@ -106,7 +106,9 @@ def read_folder(reading_id: int) -> FolderReading:
         _show(reading, moved.look, told=str(moved))
     except FolderRefused as refusal:
         came = _found(reading, refusal.findings, refusal.beside)
-        _finish(reading, ReadingState.REFUSED, failure=str(refusal), **came)
+        told_twice = _errors(refusal.findings) - sum(one["severity"] == "error" for one in came["findings"])
+        told = FolderRefused(errors=refusal.data["errors"] - told_twice, findings=[])
+        _finish(reading, ReadingState.REFUSED, failure=str(told), **came)
     except Exception:
         log.exception("Reading folder %s of %s failed", reading.pk, reading.organization)
         _finish(reading, ReadingState.FAILED, failure=FAULT % {"reading": reading.pk})
@@ -184,6 +186,10 @@ def _packed(names: Sequence[str], files: Sequence[File]) -> ContentFile:
                 for chunk in file.chunks():
                     member.write(chunk)
     return packed
+
+
+def _errors(findings: Sequence[Finding]) -> int:
+    return sum(one.severity == Severity.ERROR for one in findings)
 
 
 def _found(reading: FolderReading, findings: Sequence[Finding], beside: dict[str, dict]) -> dict[str, Any]:

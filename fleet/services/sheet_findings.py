@@ -48,7 +48,8 @@ def tell_by_sheet(
 ) -> tuple[list[Finding], dict[str, dict]]:
     """The findings, and the rows that they are about by the file's label.
 
-    Those of a fleet folder are left as they are; of one that a sheet made they are the sheet's, row by row.
+    Those of a fleet folder are left as they are; of one that a sheet made they are the sheet's, row by row,
+    and what two files made of one cell is said once.
     """
     if not reading.sheet or not findings:
         return list(findings), beside
@@ -56,7 +57,7 @@ def tell_by_sheet(
     name = reading.sent_names[0] if reading.sent_names else Path(str(reading.sheet.name)).name
     title = reading.made_of["title"]
     label = _("%(path)s sheet %(title)s") % {"path": name, "title": title} if title else name
-    told = [_of_sheet(one, label, reading.made_of) for one in findings]
+    told = list(dict.fromkeys(_of_sheet(one, label, reading.made_of) for one in findings))
     told.sort(key=lambda one: (one.severity != Severity.ERROR, one.line or 0, one.column))
     return told, {label: _rows_of(reading, told)}
 

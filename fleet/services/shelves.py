@@ -53,7 +53,7 @@ class Held:
             part=row.part,
             site=row.site,
             piece=named,
-            held=figure(self.reserved) + (" m" if counted_in(row.part) == "metre" else ""),
+            held=measured(row.part, self.reserved),
             kits=kits if self.kits[1:] else _("kit %(kits)s") % {"kits": kits},
             right=right,
         )
@@ -75,6 +75,11 @@ def held_of(row: StockPiece, but: KitPart | None = None) -> Held:
 def figure(amount: float) -> str:
     """The amount as a person writes it: 40, 12.5."""
     return f"{amount:,.3f}".rstrip("0").rstrip(".")
+
+
+def measured(part: Part, amount: float) -> str:
+    """The amount with what the part is counted in, where that is not one by one: 40, 12.5 m."""
+    return f"{figure(amount)} m" if counted_in(part) == "metre" else figure(amount)
 
 
 def is_hose(part: Part) -> bool:
@@ -124,7 +129,7 @@ def right_quantity(part: Part, quantity: float, least: float = DUST) -> float:
         bound = _("0 or more") if least == 0 else _("more than 0")
         raise QuantityRefused(
             part=part,
-            quantity=quantity,
+            quantity=measured(part, quantity),
             right=_("enter %(bound)s, at most %(most)s.") % {"bound": bound, "most": figure(MOST)},
         )
     if counted_in(part) == "each" and quantity != round(quantity):

@@ -22,6 +22,7 @@ from .shelves import (
     held_of,
     hold_organization,
     lay_down,
+    measured,
     part_of,
     pieces_of,
     refuse_made_ahead,
@@ -140,8 +141,8 @@ def receive_order(
     open_line = _open_line(organization, order, came, place, seen_open)
     quantity = right_quantity(came, quantity)
     if quantity > open_line.quantity + DUST and not confirmed:
-        expected = figure(open_line.quantity)
-        raise MoreThanOrdered(order=order, part=part, quantity=figure(quantity), open=expected)
+        expected = measured(came, open_line.quantity)
+        raise MoreThanOrdered(order=order, part=part, quantity=measured(came, quantity), open=expected)
     refuse_made_ahead(made_on, today)
     reason = f"received {figure(quantity)} on order {order}"
     laid = lay_down(came, place, quantity, lot, made_on, piece, order, user, reason)
@@ -242,7 +243,7 @@ def count_stock(
         row = StockPiece(organization=organization, part=counted, site=place, piece=piece)
     held = held_of(row)
     if on_hand < held.least - DUST:
-        least = figure(held.least)
+        least = measured(counted, held.least)
         raise held.refusal(
             row,
             _("Count %(least)s or more; or take a kit apart first, if its parts are not there.")
@@ -281,14 +282,14 @@ def move_stock(
     row = pieces_of(moved, source).filter(piece=piece).first()
     there = row.on_hand if row else 0.0
     if seen_on_hand is not None and abs(seen_on_hand - there) > DUST:
-        seen, now = figure(seen_on_hand), figure(there)
+        seen, now = measured(moved, seen_on_hand), measured(moved, there)
         raise StockMoved(part=part, site=from_site, piece=named, seen=seen, now=now)
     if row is None or quantity > there + DUST:
-        there_now, asked = figure(there), figure(quantity)
+        there_now, asked = measured(moved, there), measured(moved, quantity)
         raise NotEnough(part=part, site=from_site, piece=named, there=there_now, quantity=asked)
     held = held_of(row)
     if quantity > there - held.reserved + DUST and held.kits:
-        free = figure(max(there - held.reserved, 0.0))
+        free = measured(moved, max(there - held.reserved, 0.0))
         raise held.refusal(row, _("Move %(free)s at most, or take a kit apart first.") % {"free": free})
     set_on_hand(row, max(round(there - quantity, 6), 0.0))
     save_signed(row, user, f"moved {figure(quantity)} to {target}")
@@ -310,7 +311,7 @@ def _open_line(
         raise OrderNotOpen(order=order, part=part, site=site, why=why)
     if seen_open is not None and abs(seen_open - line.quantity) > DUST:
         why = _told(_last(organization, order, part, site))
-        seen, now = figure(seen_open), figure(line.quantity)
+        seen, now = measured(part, seen_open), measured(part, line.quantity)
         raise OrderMoved(order=order, part=part, seen=seen, now=now, why=why)
     return line
 

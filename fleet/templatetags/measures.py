@@ -11,7 +11,8 @@ import numpy as np
 from django.template import Library
 from django.utils.dateformat import format as format_date
 from django.utils.formats import number_format
-from django.utils.html import format_html
+from django.utils.html import conditional_escape, format_html
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext, ngettext
 
 from forecasting.units import MEASURES
@@ -26,6 +27,9 @@ FIGURE_AND_UNIT = re.compile(
     r"(?<=\d) (?=(?:%|°[CF]|bar|psi|MPa|mm|m|ft|h|s|min|[A-Z]{3}"
     r"|in(?! (?:a|all|an|any|each|its|place|service|stock|the|this)\b))(?!\w))"
 )
+
+# A key in a sentence: capitals and figures joined by hyphens, at least one figure among them.
+KEY_IN_SENTENCE = re.compile(r"\b(?=[A-Z\d-]*\d)[A-Z\d]*[A-Z][A-Z\d]*(?:-[A-Z\d]+)+\b")
 
 # How many decimals a measure is worth in each unit: what a gauge, a tape or a caliper can tell.
 DECIMALS = {"bar": 0, "psi": 0, "mpa": 1, "mm": 0, "in": 2, "c": 0, "f": 0}
@@ -195,7 +199,7 @@ def chance_figure(chance: float) -> str:
         return gettext("under 0.1")
     if percent > 99:
         return gettext("over 99")
-    return grouped(percent, 1 if percent < 2 else 0)
+    return grouped(percent, 1 if round(percent, 1) < 2 else 0)
 
 
 @register.filter
@@ -291,8 +295,9 @@ def known(value) -> str:
 
 @register.filter
 def unbroken(sentence: str | None) -> str:
-    """What a plan or a service told, no line of it ending between a figure and its unit: 2,480 EUR, 95 %."""
-    return FIGURE_AND_UNIT.sub(NARROW, str(sentence or ""))
+    """What was told elsewhere, no line of it ending between a figure and its unit or within a key."""
+    told = conditional_escape(FIGURE_AND_UNIT.sub(NARROW, str(sentence or "")))
+    return mark_safe(KEY_IN_SENTENCE.sub(r'<span class="nowrap">\g<0></span>', told))  # noqa: S308 (escaped above)
 
 
 @register.filter

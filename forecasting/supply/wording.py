@@ -60,6 +60,9 @@ def tell_stock(
         told.append(forward % {"day": tell_day(due_later_on)})
     for site, quantity in moved_in.items():
         told.append(_("%(quantity)s come from %(site)s") % {"quantity": amount(quantity, unit), "site": site})
+    if order_now > 0 and short and one.order_up_to - one.reorder_point > one.terms.pack + EVEN:
+        fills = _("ordering and keeping cost least where it is filled up to %(up_to)s")
+        told.append(fills % {"up_to": amount(one.order_up_to, unit)})
     if order_now > 0 and one.terms.pack > 1.0:
         told.append(_("it comes in packs of %(pack)s") % {"pack": amount(one.terms.pack, unit)})
     if order_now > 0 and one.terms.pack > max(LONG_PACK_YEARS * one.yearly_demand, 1.0):

@@ -316,6 +316,9 @@ def test_no_more_is_moved_than_lies_there(gravel):
     counted(gravel, 4)
     with pytest.raises(NotEnough, match=r"4 of E-08 lie at north, not 5. Move 4 at most"):
         moved(gravel, 5)
+    counted(gravel, 1.38, part="H-08", piece="R-1")
+    with pytest.raises(NotEnough, match=r"1.38 m of H-08 lie at north, piece R-1, not 5.4 m. Move 1.38 m at"):
+        moved(gravel, 5.4, part="H-08", piece="R-1")
     with pytest.raises(NotEnough, match="0 of E-08 lie at north, piece B-9"):
         moved(gravel, 1, piece="B-9")
 

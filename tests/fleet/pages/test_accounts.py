@@ -1,6 +1,7 @@
 """Signing in, the first page of each role, and what an outsider sees."""
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from fleet.models import Membership, Role, User
@@ -13,6 +14,37 @@ def test_who_is_not_signed_in_is_led_to_sign_in_and_back(client, gravel):
     wanted = reverse("due", args=[gravel.slug])
     answer = client.get(wanted)
     assert answer.url == f"{reverse('sign_in')}?next={wanted}"
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("stood_on", "back"),
+    [
+        ("http://testserver/gravel-works/due/?site=N", "/gravel-works/due/%3Fsite%3DN"),
+        ("http://elsewhere.example/gravel-works/due/", "/"),
+        ("", "/"),
+    ],
+)
+def test_a_form_sent_after_signing_out_leads_back_to_the_page_it_stood_on(client, gravel, stood_on, back):
+    sent = client.post(
+        reverse("make_plan", args=[gravel.slug]), headers={"referer": stood_on} if stood_on else {}
+    )
+    assert sent.url == f"{reverse('sign_in')}?next={back}"
+    told = client.get(sent.url).content.decode()
+    assert "You were signed out, so nothing was stored. Sign in, then send the form once more." in told
+
+
+def test_an_address_that_takes_a_form_says_so_to_who_opens_it(member_of, gravel):
+    answer = member_of(gravel, Role.PLANNER).get(reverse("make_plan", args=[gravel.slug]))
+    assert answer.status_code == 405 and answer["Allow"] == "POST"
+    assert "It only takes a form that is sent to it." in answer.content.decode()
+
+
+def test_a_form_older_than_the_sign_in_is_refused_in_our_own_words(gravel):
+    client = Client(enforce_csrf_checks=True)
+    answer = client.post(reverse("make_plan", args=[gravel.slug]))
+    assert answer.status_code == 403
+    assert "Go back, note what you had written, load that page again" in answer.content.decode()
 
 
 def test_signing_in_leads_to_the_first_page_of_the_role(client, gravel):
@@ -114,3 +146,11 @@ def test_an_owner_finds_who_belongs_from_every_page(member_of, gravel):
     assert way in member_of(gravel, Role.OWNER).get(reverse("machines", args=[gravel.slug])).content.decode()
     client = member_of(gravel, Role.MANAGER)
     assert way not in client.get(reverse("machines", args=[gravel.slug])).content.decode()
+
+
+def test_the_keyboard_begins_at_what_is_wrong_with_a_form(member_of, gravel):
+    client = member_of(gravel)
+    sent = {"new_password1": "", "new_password2": "", "old_password": ""}
+    text = client.post(reverse("change_password"), sent).content.decode()
+    assert text.count('role="alert"') == 3 and text.count(" autofocus") == 1
+    assert text.index(" autofocus") < text.index("</ul>")

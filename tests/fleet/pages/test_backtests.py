@@ -27,7 +27,7 @@ def test_it_says_in_words_and_figures_how_right_they_were(member_of, planned):
 
     assert WORDS[0] in page
     assert "every 30 days after, tried on what was recorded until" in page and "1 Sep 2024" in page
-    assert "6–13" in page
+    assert "6–13" in page and f'<time datetime="{SCORE["as_of"]}">' in page
     assert "123.4" not in page
 
 

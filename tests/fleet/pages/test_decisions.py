@@ -151,12 +151,15 @@ def test_what_was_decided_is_marked_among_the_choices_and_on_the_machines_page(p
     assert "kept in this stop</strong>, decided by a person" in text_of(client.get(machine))
 
 
-def test_what_the_plan_leaves_in_place_though_it_is_due_says_so_and_leads_to_what_stops_would_cost(
-    planned, member_of
-):
+def test_what_the_plan_leaves_in_place_though_it_is_due_says_so_and_leads_to_its_stops(planned, member_of):
     LINES["changeouts"].objects.all().delete()
-    text = text_of(member_of(planned).get(reverse("machine", args=[planned.slug, "M-01"])))
-    assert "the plan leaves it in place" in text and "What each stop would cost" in text
+    client = member_of(planned)
+    due = LINES["forecasts"].objects.filter(machine="M-01", due_on__lte=Plan.objects.get().as_of).first()
+    for page in ("assembly", "tag"):
+        text = text_of(client.get(reverse(page, args=[planned.slug, due.assembly])))
+        assert "The plan leaves it in place." in text
+    text = text_of(client.get(reverse("machine", args=[planned.slug, "M-01"])))
+    assert "the plan leaves it in place" in text and "Choose a stop to change it in" in text
 
 
 def test_who_plans_nothing_sees_what_was_decided_and_decides_nothing(planned, member_of):

@@ -34,6 +34,12 @@ def test_what_is_not_known_leads_to_where_it_is_entered(planned, planner, member
     assert way not in member_of(planned, Role.SHOP).get(list_of_gaps).content.decode()
 
 
+@pytest.mark.parametrize("name", ["gaps", "suspects", "transfers"])
+def test_without_a_plan_nothing_is_said_to_be_well(gravel, member_of, name):
+    text = member_of(gravel, Role.MANAGER).get(reverse(name, args=[gravel.slug])).content.decode()
+    assert "There is no plan yet: the first one says" in text
+
+
 def test_a_pressure_is_entered_in_the_units_of_the_organization(planned, planner):
     set_setting(planned, "pressure_unit", "psi")
     assert "(psi)" in planner.get(address(planned)).content.decode()

@@ -168,6 +168,20 @@ def test_findings_name_the_rows_and_columns_of_the_sheet(gravel, member_of):
     assert '<dt>Size <span class="heavy">here</span></dt>' in text
 
 
+def test_what_two_files_make_of_one_cell_is_said_once(gravel, member_of):
+    client = member_of(gravel, Role.PLANNER)
+    page = client.get(send(client, gravel).url)
+    columns = {field: means.replace("machines.", "positions.") for field, means in chosen(page).items()}
+    answer = client.post(page.request["PATH_INFO"], columns | {"day_order": "day"})
+    read_folder(FolderReading.objects.get().pk)
+    reading = FolderReading.objects.get()
+    assert [(one["line"], one["wrong"]) for one in reading.findings] == [
+        (3, "EX-1 is not in machines."),
+        (4, "EX-1 is not in machines."),
+    ], answer.content.decode()
+    assert reading.failure.startswith("2 errors in the fleet folder")
+
+
 def test_a_sheet_that_came_before_names_were_kept_is_read_under_that_of_its_file(gravel, member_of):
     client = member_of(gravel)
     address = send(client, gravel, WITH_DESIGNS, "hoses before.csv").url

@@ -183,6 +183,17 @@ def test_no_line_ends_between_a_figure_and_its_unit():
     assert told == "size 6 in stock; bent to 2\xa0in, under the 3.94\xa0in of hose H-6; 5 in all, 7\xa0in"
 
 
+def test_no_line_ends_within_a_key():
+    told = measures.unbroken("rating of H-100R2-08 & more, on EX-01; high-pressure, 2-wire, 2026-10-31")
+    keys = [f'<span class="nowrap">{key}</span>' for key in ("H-100R2-08", "EX-01")]
+    assert told == f"rating of {keys[0]} &amp; more, on {keys[1]}; high-pressure, 2-wire, 2026-10-31"
+
+
+def test_chances_of_one_size_have_as_many_decimals():
+    assert measures.chance_range(0.0023, 0.0196) == "0.2–2 %".replace(" ", "\xa0")
+    assert measures.chance_range(0.0023, 0.0194) == "0.2–1.9 %".replace(" ", "\xa0")
+
+
 def test_a_description_that_says_what_kind_of_part_it_is_stands_alone():
     assert trade_words.described("hose", "Hose 100R1 dash 4") == "Hose 100R1 dash 4"
     assert trade_words.described("end", "37° flare") == "end: 37° flare"

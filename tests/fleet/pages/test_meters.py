@@ -38,6 +38,7 @@ def test_a_meter_that_runs_backwards_is_told_beside_its_machine_and_nothing_is_s
     assert page.status_code == 422
     told = {machine.key: wrong for machine, _form, wrong in page.context["rows"]}
     assert told["M-01"] == [] and "12" in told["M-02"][0]
+    assert "say that a new meter starts with them" in told["M-02"][0]
     assert read_on(AS_OF) == {}
     assert 'value="12"' in page.content.decode(), "nothing that was entered is lost"
 

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import OpenOrder, Organization, Part, Role, Site, StockPiece
-from fleet.services.stock import count_stock, order_part, receive_order
+from fleet.services.stock import count_stock, move_stock, order_part, receive_order
 from tests.fleet.pages.small_fleet import set_setting
 
 HOSE, END = "H-2SN-08", "E-08"
@@ -206,6 +206,28 @@ def test_a_line_of_the_moves_is_filled_in_and_done(planned, shop):
 
     assert "Somebody took or counted some" in again.content.decode()
     assert {one.site.key: one.on_hand for one in StockPiece.objects.all()} == {"south": 7, "north": 4}
+    for name in ("transfers", "order"):
+        assert "Some was moved there since the plan" in shop.get(page(name, planned)).content.decode()
+
+
+def test_a_move_to_another_site_is_not_taken_for_that_of_the_plan(planned, shop):
+    Site.objects.create(organization=planned, key="far north")
+    count_stock(organization=planned, user=None, part=END, site="south", on_hand=11)
+    move_stock(
+        organization=planned, user=None, part=END, from_site="south", to_site="far north", quantity=4.0
+    )
+    assert "Some was moved there" not in shop.get(page("transfers", planned)).content.decode()
+
+
+def test_the_piece_that_is_long_enough_stands_in_the_form_of_a_move(planned, shop):
+    hose = Part.objects.get(key=HOSE)
+    north = Site.objects.get(key="north")
+    hose.pieces.all().delete()
+    for piece, metres in (("A-1", 1.38), ("B-1", 20.0), ("C-1", 6.0)):
+        StockPiece.objects.create(organization=planned, part=hose, site=north, piece=piece, on_hand=metres)
+    for quantity, piece in (("1.0", "A-1"), ("5.4", "C-1"), ("7.0", "B-1"), ("30.0", "B-1")):
+        asked = page("move_stock", planned, part=hose.key, site="north", quantity=quantity)
+        assert shop.get(asked).context["form"]["piece"].value().endswith(f" {piece}")
 
 
 def test_hose_is_moved_by_a_form_that_names_the_unit_the_piece_and_its_lot(planned, shop):

@@ -66,7 +66,8 @@ def test_elsewhere_the_person_is_asked_for_the_new_password(signed_in, ada):
 
 
 def test_nobody_changes_a_password_without_signing_in(client, db):
-    assert client.get(ADDRESS).url == client.post(ADDRESS).url == f"{reverse('sign_in')}?next={ADDRESS}"
+    sent = client.post(ADDRESS, headers={"referer": f"http://testserver{ADDRESS}"})
+    assert client.get(ADDRESS).url == sent.url == f"{reverse('sign_in')}?next={ADDRESS}"
 
 
 def test_who_has_no_token_and_no_calendar_is_offered_nothing_to_revoke(signed_in):

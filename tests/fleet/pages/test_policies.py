@@ -166,7 +166,8 @@ def test_a_planner_asks_what_if_and_follows_it_there(gravel, member_of, django_c
     client = member_of(gravel, Role.PLANNER)
     with django_capture_on_commit_callbacks() as started:
         answer = client.post(reverse("ask_what_if", args=[gravel.slug]), ASKED)
-    assert answer["Location"] == reverse("compare", args=[gravel.slug]) and len(started) == 1
+    shown_at = f"{reverse('compare', args=[gravel.slug])}#what_if"
+    assert answer["Location"] == shown_at and len(started) == 1
     kept = WhatIf.objects.get()
     assert kept.policies.splitlines()[1] == "all,913.125,,0.05,90.0,,,"
     assert "Another plan is being made" in text_of(client.get(answer["Location"]))
@@ -186,6 +187,7 @@ def test_the_answer_stands_below_with_the_limits_asked_for(gravel, member_of):
     )
     text = text_of(member_of(gravel, Role.MANAGER).get(reverse("compare", args=[gravel.slug])))
     assert "With the limits asked for a year costs 300 EUR less than by the plan." in text
+    assert "How uncertain this difference is, is not reckoned" in text
     assert "Age limit: 2.5 years" in text and "Parts there, chance at least: 90 %" in text
     assert "5,100 EUR" in text and "not known" in text
 
@@ -207,3 +209,13 @@ def test_the_limits_that_hold_stand_in_the_fields_as_a_person_types_them(gravel,
     form = member_of(gravel, Role.PLANNER).get(reverse("compare", args=[gravel.slug])).context["form"]
     assert (form["age_limit_years"].value(), form["service_percent"].value()) == ("6", "95")
     assert form["hours_limit"].value() == ""
+
+
+def test_an_age_limit_left_as_it_is_shown_stays_to_the_day(gravel, member_of):
+    small_plan(gravel)
+    Policy.objects.create(organization=gravel, scope="all", age_limit_days=2190)
+    client = member_of(gravel, Role.PLANNER)
+    shown = client.get(reverse("compare", args=[gravel.slug])).context["form"]["age_limit_years"].value()
+    assert shown == "6"
+    client.post(reverse("ask_what_if", args=[gravel.slug]), {"age_limit_years": shown})
+    assert WhatIf.objects.get().policies.splitlines()[1].startswith("all,2190")

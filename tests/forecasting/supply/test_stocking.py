@@ -185,6 +185,8 @@ def test_the_economic_quantity_is_ordered_where_it_is_more_than_a_pack():
     advice = supply(tables).advice_on("E-6")
     yearly = 2 * 20 * chance_within(365, tables)
     assert advice["order_up_to"] - advice["reorder_point"] == round(np.sqrt(2 * 25 * yearly / 1.6))
+    told = f"ordering and keeping cost least where it is filled up to {advice['order_up_to']:.0f}"
+    assert advice["order_now"] > 1 and told in advice["why"]
 
 
 def test_a_higher_service_level_never_lowers_an_order():
