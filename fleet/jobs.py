@@ -11,8 +11,9 @@ from celery import Task, shared_task
 from django.conf import settings
 from django.db import connections, transaction
 
-from fleet.services import backtesting, readings, replanning, what_ifs
 from fleet.services.errors import ServiceError
+from fleet.services.folders import readings
+from fleet.services.plans import backtesting, replanning, what_ifs
 
 log = logging.getLogger(__name__)
 

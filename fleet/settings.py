@@ -236,7 +236,7 @@ LOGGING = {
             ],
         }
     },
-    "filters": {"without_secrets": {"()": "fleet.services.secret_addresses.WithoutSecrets"}},
+    "filters": {"without_secrets": {"()": "fleet.services.people.secret_addresses.WithoutSecrets"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "lines"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
     # Django's own that log the address of a request. A filter holds only at the logger that is written to.

@@ -100,8 +100,8 @@ def test_a_page_puts_no_sentence_together_of_words_and_what_it_shows(page):
 
 
 def test_every_refusal_tells_a_sentence_that_can_be_translated():
-    for module in pkgutil.iter_modules(fleet.services.__path__):
-        importlib.import_module(f"fleet.services.{module.name}")
+    for module in pkgutil.walk_packages(fleet.services.__path__, "fleet.services."):
+        importlib.import_module(module.name)
     assert len(refusals()) > 60
     for refusal in refusals():
         message = refusal.message

@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from fleet.jobs import enqueue_backtest
 from fleet.models import Backtest
 from fleet.permissions import Action
-from fleet.services.backtesting import request_backtest
+from fleet.services.plans.backtesting import request_backtest
 
 from .lists import ListView
 from .members import MemberView

@@ -14,9 +14,9 @@ from rest_framework.response import Response
 
 from fleet.models import Kit, KitPartState, KitState
 from fleet.permissions import Action
-from fleet.services.bench import accept_build, scrap_build
-from fleet.services.build_rules import ENDS, BuildRecord
-from fleet.services.kits import begin_assembly, begin_kit, supply_kit, take_apart_kit
+from fleet.services.shop.bench import accept_build, scrap_build
+from fleet.services.shop.build_rules import ENDS, BuildRecord
+from fleet.services.shop.kits import begin_assembly, begin_kit, supply_kit, take_apart_kit
 
 from .columns import Text
 from .members import MemberView

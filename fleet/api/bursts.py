@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from fleet.models import Position
-from fleet.services.bursts import find_replacements
+from fleet.services.replacing.bursts import find_replacements
 from fleet.trade.cautions import AT_A_BURST
 
 from .columns import Text

@@ -14,14 +14,14 @@ from rest_framework.response import Response
 
 from fleet.models import ChangeoutDecision, DecisionKind, Plan
 from fleet.permissions import Action
-from fleet.services.decision_errors import AssemblyNotThere, NothingDecided
-from fleet.services.decisions import (
+from fleet.services.decisions.deciding import (
     LONGEST_REASON,
     decide_changeout,
     standing_decisions,
     withdraw_decision,
 )
-from fleet.services.weighing import find_scales, weigh_choices, weigh_decision
+from fleet.services.decisions.errors import AssemblyNotThere, NothingDecided
+from fleet.services.decisions.weighing import find_scales, weigh_choices, weigh_decision
 
 from .columns import Text
 from .lists import ListView, row_named

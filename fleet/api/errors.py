@@ -8,10 +8,10 @@ from rest_framework.response import Response
 from rest_framework.views import APIView, exception_handler
 
 from fleet.services.errors import BacktestRuns, PlanRuns, ServiceError
-from fleet.services.kit_errors import OVERTAKEN_AT_THE_BENCH, BuildQuestioned, BuildRefused
-from fleet.services.stock_errors import OVERTAKEN
-from fleet.services.what_ifs import WhatIfRuns
-from fleet.services.work_errors import OVERTAKEN_AT_THE_MACHINE
+from fleet.services.plans.what_ifs import WhatIfRuns
+from fleet.services.shop.errors import OVERTAKEN_AT_THE_BENCH, BuildQuestioned, BuildRefused
+from fleet.services.stock.errors import OVERTAKEN
+from fleet.services.work.errors import OVERTAKEN_AT_THE_MACHINE
 
 
 class FieldError(serializers.Serializer):

@@ -12,7 +12,7 @@ from fleet.exchange.findings import Severity
 from fleet.jobs import enqueue_reading
 from fleet.models import FolderReading
 from fleet.permissions import Action
-from fleet.services.readings import receive_folder
+from fleet.services.folders.readings import receive_folder
 
 from .lists import ListView
 from .members import MemberView

@@ -10,7 +10,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from fleet.services.identifying import find_same_hoses
+from fleet.services.shop.identifying import find_same_hoses
 from fleet.trade.cautions import AT_THE_BENCH
 from fleet.trade.flanges import find_flanges
 from fleet.trade.layline import read_layline

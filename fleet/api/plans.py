@@ -14,7 +14,7 @@ from fleet.exchange.columns import Kind
 from fleet.jobs import enqueue_plan
 from fleet.models import LINES, Plan
 from fleet.permissions import Action
-from fleet.services.replanning import request_plan
+from fleet.services.plans.replanning import request_plan
 from fleet.trade.cautions import AT_THE_BENCH, AT_THE_MACHINE, Caution
 
 from .columns import Shown, filters_of, serializer_of

@@ -9,8 +9,8 @@ from rest_framework.response import Response
 
 from fleet.frames.register import chosen_age_rule
 from fleet.permissions import Action
-from fleet.services.age_rules import choose_age_rule, drop_age_rule
-from fleet.services.comparing import long_run
+from fleet.services.plans.age_rules import choose_age_rule, drop_age_rule
+from fleet.services.plans.comparing import long_run
 from fleet.trade.age_rules import CAUTION, load_age_rules
 
 from .members import MemberView

@@ -12,9 +12,9 @@ from rest_framework.response import Response
 from fleet.exchange.columns import KEY_LENGTH
 from fleet.models import Position
 from fleet.permissions import Action
-from fleet.services.designing import Make, choose_design
-from fleet.services.shelves import REASON_LENGTH
-from fleet.services.stand_ins import find_stand_ins_for, find_stand_ins_for_worn
+from fleet.services.replacing.designing import Make, choose_design
+from fleet.services.replacing.stand_ins import find_stand_ins_for, find_stand_ins_for_worn
+from fleet.services.signing import REASON_LENGTH
 from fleet.trade.cautions import AT_THE_BENCH
 
 from .columns import Text

@@ -12,7 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from fleet.permissions import Action
-from fleet.services.stock import (
+from fleet.services.stock.moving import (
     cancel_order,
     count_stock,
     expect_order,

@@ -13,9 +13,9 @@ from rest_framework.response import Response
 
 from fleet.models import Assembly, InspectionRequest
 from fleet.permissions import Action
-from fleet.services.decisions import LONGEST_REASON
-from fleet.services.inspection_requests import NoSuchRequest, open_requests, withdraw_request
-from fleet.services.tracing import (
+from fleet.services.decisions.deciding import LONGEST_REASON
+from fleet.services.decisions.inspection_requests import NoSuchRequest, open_requests, withdraw_request
+from fleet.services.decisions.tracing import (
     GROUPS,
     Asked,
     ask_inspections,

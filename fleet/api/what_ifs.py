@@ -15,7 +15,7 @@ from fleet.jobs import enqueue_what_if
 from fleet.models import Plan, WhatIf
 from fleet.permissions import Action
 from fleet.services.errors import FolderRefused
-from fleet.services.what_ifs import COLUMNS, request_what_if, written_policies
+from fleet.services.plans.what_ifs import COLUMNS, request_what_if, written_policies
 
 from .lists import ListView
 from .members import MemberView

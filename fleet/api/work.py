@@ -14,8 +14,8 @@ from rest_framework.response import Response
 
 from fleet.exchange.schema import GRADES, REMOVAL_CAUSES
 from fleet.permissions import Action
-from fleet.services.work import inspect_assembly, install_assembly, remove_assembly
-from fleet.services.work_rows import Fitted
+from fleet.services.work.recording import inspect_assembly, install_assembly, remove_assembly
+from fleet.services.work.rows import Fitted
 
 from .folders import FindingShown
 from .members import MemberView

@@ -8,9 +8,9 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from fleet.services.build_sheets import build_sheets
-from fleet.services.changeout_sheets import changeout_sheet
-from fleet.services.sheet_steps import HOW_TO_CLEAN, HOW_TO_MEASURE
+from fleet.services.sheets.build_sheets import build_sheets
+from fleet.services.sheets.changeout_sheets import changeout_sheet
+from fleet.services.sheets.steps import HOW_TO_CLEAN, HOW_TO_MEASURE
 from fleet.trade.cautions import AFTER_THE_WORK, AT_THE_BENCH, BEFORE_OPENING
 
 from .columns import Text

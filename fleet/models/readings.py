@@ -26,7 +26,7 @@ class FolderReading(models.Model):
 
     A spreadsheet of somebody's own shape is the `upload` until its columns are matched; then it is kept as
     `sheet` beside the folder that it makes, until that is stored or left, so that it can be matched anew.
-    `made_of` says what of it stands where, as `fleet.services.sheet_findings` reads it.
+    `made_of` says what of it stands where, as `fleet.services.folders.sheet_findings` reads it.
     """
 
     organization = models.ForeignKey(Organization, on_delete=models.CASCADE, related_name="folder_readings")

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from fleet.models import Part
-from fleet.services.shelves import counted_in
+from fleet.services.stock.shelves import counted_in
 from fleet.templatetags.measures import amount
 
 METRES_PER_FOOT = 0.3048  # exactly, by definition of the international foot

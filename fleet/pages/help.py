@@ -4,7 +4,12 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 
-from fleet.services.explaining import list_assumptions, list_cost_runs, list_trial_runs, list_tried_figures
+from fleet.services.plans.explaining import (
+    list_assumptions,
+    list_cost_runs,
+    list_trial_runs,
+    list_tried_figures,
+)
 
 from .members import PageRequest, Reader, member_page
 

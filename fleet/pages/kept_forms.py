@@ -11,7 +11,7 @@ from django.http import HttpResponse, JsonResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
-from fleet.services.work import Recorded
+from fleet.services.work.recording import Recorded
 
 from .members import PageRequest
 

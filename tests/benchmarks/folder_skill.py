@@ -42,7 +42,7 @@ def read_tables(folder: Path) -> dict[str, pd.DataFrame]:
         from django.db import connection
 
         from fleet.frames.register import core_tables
-        from fleet.services.importing import import_fleet
+        from fleet.services.folders.importing import import_fleet
 
         call_command("migrate", verbosity=0)
         outcome = import_fleet(folder=files, organization_name="Benchmark")

@@ -66,11 +66,11 @@ def furnish_fleet() -> None:
         Role,
         User,
     )
-    from fleet.services.calendars import open_calendar
+    from fleet.services.decisions.tracing import ask_inspections, set_changeouts
     from fleet.services.errors import ServiceError
-    from fleet.services.kits import begin_kit
-    from fleet.services.matching import receive_sheet
-    from fleet.services.tracing import ask_inspections, set_changeouts
+    from fleet.services.folders.matching import receive_sheet
+    from fleet.services.plans.calendars import open_calendar
+    from fleet.services.shop.kits import begin_kit
     from tests.fleet.pages.every_page import FINDING, SHEET
 
     organization = Organization.objects.get(name=ORGANIZATION)

@@ -17,9 +17,9 @@ from fleet.models import (
     Site,
     StockPiece,
 )
-from fleet.services.bench import accept_build
-from fleet.services.build_rules import BuildRecord
-from fleet.services.kits import begin_kit
+from fleet.services.shop.bench import accept_build
+from fleet.services.shop.build_rules import BuildRecord
+from fleet.services.shop.kits import begin_kit
 
 TODAY = datetime.date(2026, 5, 4)
 STOP = datetime.date(2026, 6, 1)

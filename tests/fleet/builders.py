@@ -9,7 +9,7 @@ import datetime
 from pathlib import Path
 
 from fleet.models import Organization
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 
 Row = dict[str, str]
 Files = dict[str, list[Row]]

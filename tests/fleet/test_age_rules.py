@@ -6,8 +6,8 @@ import pytest
 
 from fleet.frames.register import core_tables, register_tables
 from fleet.models import Assembly, ChosenAgeRule, Organization, Part, Policy, User
-from fleet.services.age_rules import NoSuchAgeRule, choose_age_rule, drop_age_rule
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
+from fleet.services.plans.age_rules import NoSuchAgeRule, choose_age_rule, drop_age_rule
 from forecasting.designs.margins import judge_margins
 from forecasting.policies import position_limits
 

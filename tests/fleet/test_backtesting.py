@@ -11,9 +11,9 @@ from django.core.management import CommandError, call_command
 from fleet.frames.register import core_tables
 from fleet.jobs import backtest as backtest_job
 from fleet.models import LINES, Backtest, Organization, Plan, PlanState
-from fleet.services.backtesting import request_backtest, run_backtest, scores_table
 from fleet.services.errors import BacktestRuns, NothingToReplay
-from fleet.services.replanning import request_plan, run_plan, same_chance
+from fleet.services.plans.backtesting import request_backtest, run_backtest, scores_table
+from fleet.services.plans.replanning import request_plan, run_plan, same_chance
 from forecasting.hindsight.backtest import SERVICE, forecast_on
 from forecasting.outputs import SCORES
 

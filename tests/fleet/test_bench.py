@@ -17,16 +17,16 @@ from fleet.models import (
     Setting,
     StockPiece,
 )
-from fleet.services.bench import propose_assembly_key, scrap_build
-from fleet.services.kit_errors import (
+from fleet.services.shop.bench import propose_assembly_key, scrap_build
+from fleet.services.shop.errors import (
     AssemblyKeyTaken,
     NothingSetAside,
     PartsChanged,
     ReasonMissing,
 )
-from fleet.services.kits import begin_kit, supply_kit
-from fleet.services.work import inspect_assembly, install_assembly
-from fleet.services.work_rows import Fitted
+from fleet.services.shop.kits import begin_kit, supply_kit
+from fleet.services.work.recording import inspect_assembly, install_assembly
+from fleet.services.work.rows import Fitted
 from tests.fleet.bench_builders import (
     STOP,
     TODAY,

@@ -3,9 +3,9 @@
 import pytest
 
 from fleet.models import StockPiece
-from fleet.services.bench import accept_build
-from fleet.services.kit_errors import AssemblyMade
-from fleet.services.kits import begin_kit
+from fleet.services.shop.bench import accept_build
+from fleet.services.shop.errors import AssemblyMade
+from fleet.services.shop.kits import begin_kit
 from tests.fleet.at_once import at_once
 from tests.fleet.bench_builders import TODAY, a_record, lay_plenty, open_shop, plan_kit
 

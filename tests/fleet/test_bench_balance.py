@@ -6,12 +6,12 @@ from collections import defaultdict
 import pytest
 
 from fleet.models import Assembly, KitAssembly, KitPart, Setting, StockPiece
-from fleet.services.bench import accept_build, scrap_build
 from fleet.services.errors import ServiceError
-from fleet.services.kits import begin_assembly, take_apart_kit
-from fleet.services.stock import move_stock, order_part, receive_order
-from fleet.services.work import install_assembly, remove_assembly
-from fleet.services.work_rows import Fitted
+from fleet.services.shop.bench import accept_build, scrap_build
+from fleet.services.shop.kits import begin_assembly, take_apart_kit
+from fleet.services.stock.moving import move_stock, order_part, receive_order
+from fleet.services.work.recording import install_assembly, remove_assembly
+from fleet.services.work.rows import Fitted
 from tests.fleet.bench_builders import CUT_MM, TODAY, a_record, lay, open_shop
 
 pytestmark = pytest.mark.django_db

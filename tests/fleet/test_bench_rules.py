@@ -15,7 +15,7 @@ from fleet.models import (
     Setting,
     StockPiece,
 )
-from fleet.services.kit_errors import BuildQuestioned, BuildRefused
+from fleet.services.shop.errors import BuildQuestioned, BuildRefused
 from tests.fleet.bench_builders import (
     CUT_MM,
     accepted,

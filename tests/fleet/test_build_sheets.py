@@ -5,10 +5,10 @@ import datetime
 import pytest
 
 from fleet.models import LINES, CrimpSpec, Design, Part, PartKind, Position, StockPiece
-from fleet.services.bench import accept_build
-from fleet.services.build_sheets import build_sheets
-from fleet.services.kits import begin_kit
-from fleet.services.sheet_steps import cut_length
+from fleet.services.sheets.build_sheets import build_sheets
+from fleet.services.sheets.steps import cut_length
+from fleet.services.shop.bench import accept_build
+from fleet.services.shop.kits import begin_kit
 from tests.fleet.bench_builders import TODAY, a_record, lay, lay_plenty, open_shop, plan_kit
 
 pytestmark = pytest.mark.django_db

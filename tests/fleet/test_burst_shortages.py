@@ -3,8 +3,8 @@
 import pytest
 
 from fleet.models import LINES, Assembly, Design, Machine, Plan, PlanState, Position, Site, StockPiece
-from fleet.services.bursts import Replacements, find_replacements
-from fleet.services.kits import begin_assembly
+from fleet.services.replacing.bursts import Replacements, find_replacements
+from fleet.services.shop.kits import begin_assembly
 from tests.fleet.burst_builders import TODAY, in_days, lay, open_yard
 
 pytestmark = pytest.mark.django_db

@@ -24,8 +24,8 @@ from fleet.models import (
     Site,
     StockPiece,
 )
-from fleet.services.bursts import Replacements, find_replacements
-from fleet.services.kits import begin_assembly
+from fleet.services.replacing.bursts import Replacements, find_replacements
+from fleet.services.shop.kits import begin_assembly
 from tests.fleet.burst_builders import TODAY, in_days, lay, open_yard
 
 pytestmark = pytest.mark.django_db

@@ -3,9 +3,9 @@
 import pytest
 
 from fleet.models import LINES, Design, Machine, Part, Position
-from fleet.services.bench import accept_build
-from fleet.services.changeout_sheets import changeout_sheet
-from fleet.services.kits import begin_kit
+from fleet.services.sheets.changeout_sheets import changeout_sheet
+from fleet.services.shop.bench import accept_build
+from fleet.services.shop.kits import begin_kit
 from tests.fleet.bench_builders import STOP, TODAY, a_record, lay_plenty, open_shop, plan_kit
 
 pytestmark = pytest.mark.django_db

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from fleet.models import LINES, Organization, Plan, Policy
-from fleet.services.comparing import compare_policies
 from fleet.services.errors import FolderRefused
+from fleet.services.plans.comparing import compare_policies
 
 from .builders import fleet_files, take_small_fleet, write_fleet_folder
 

@@ -4,7 +4,8 @@ import pytest
 
 from fleet.frames.register import core_tables
 from fleet.models import LINES, ChangeoutDecision, Inspection, Organization, Plan, Position, User
-from fleet.services.decision_errors import (
+from fleet.services.decisions.deciding import decide_changeout, standing_decisions, withdraw_decision
+from fleet.services.decisions.errors import (
     AssemblyNotThere,
     CriticalNotPutOff,
     DecisionDay,
@@ -12,9 +13,8 @@ from fleet.services.decision_errors import (
     NothingDecided,
     ReasonMissing,
 )
-from fleet.services.decisions import decide_changeout, standing_decisions, withdraw_decision
-from fleet.services.replanning import request_plan, run_plan
-from fleet.services.weighing import find_scales, weigh_choices, weigh_decision
+from fleet.services.decisions.weighing import find_scales, weigh_choices, weigh_decision
+from fleet.services.plans.replanning import request_plan, run_plan
 from tests.fleet.pages.small_fleet import AS_OF, day, small_fleet, small_plan
 
 WORN, SHORT = "A-1-2", "A-1-1"  # of M-01: due on cost, and over its rating

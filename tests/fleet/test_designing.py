@@ -4,7 +4,7 @@ import pytest
 
 from fleet.frames.register import core_tables
 from fleet.models import Assembly, Build, Design, DesignPart, Organization, Part, Position, User
-from fleet.services.designing import (
+from fleet.services.replacing.designing import (
     DesignTaken,
     InstalledNotDrawn,
     Make,

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from fleet.models import Build, Organization, Position
 from fleet.services.errors import FolderTaken
-from fleet.services.exporting import export_fleet
-from fleet.services.importing import import_fleet
+from fleet.services.folders.exporting import export_fleet
+from fleet.services.folders.importing import import_fleet
 from tests.fleet.builders import fleet_files, write_fleet_folder
 
 pytestmark = pytest.mark.django_db
@@ -137,7 +137,7 @@ def test_a_fault_in_the_midst_of_writing_leaves_the_earlier_export(quarry, tmp_p
     def failing(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("fleet.services.exporting.write_folder", failing)
+    monkeypatch.setattr("fleet.services.folders.exporting.write_folder", failing)
     for folder in (tmp_path / "out", tmp_path / "new"):
         with pytest.raises(KeyboardInterrupt):
             export_fleet(organization=quarry, folder=folder)

@@ -8,7 +8,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from fleet.models import Build, Machine, Organization
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 from tests.fleet.builders import fleet_files, write_fleet_folder
 from tests.fleet.processes import ROOT, environment
 
@@ -20,7 +20,7 @@ from pathlib import Path
 import django
 
 django.setup()
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 
 
 def die(step):

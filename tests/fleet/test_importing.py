@@ -6,7 +6,7 @@ import pytest
 
 from fleet.exchange.merging import State
 from fleet.models import Assembly, Machine, Part, Position, StockPiece, User
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 from tests.fleet.builders import fleet_files, write_fleet_folder
 
 pytestmark = pytest.mark.django_db

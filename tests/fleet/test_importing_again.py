@@ -9,7 +9,7 @@ from fleet.frames.register import standing_tables
 from fleet.frames.rows import change_rows
 from fleet.models import Assembly, Build, Machine, MeterReading, Organization, Part, Position, Setting
 from fleet.services.errors import FolderRefused
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 from tests.fleet.builders import fleet_files, take_small_fleet, write_fleet_folder
 
 pytestmark = pytest.mark.django_db
@@ -176,7 +176,7 @@ def test_a_fault_in_the_midst_leaves_what_stood(take, monkeypatch):
         stored.append(noun.table)
         change_rows(noun, *given, **named)
 
-    monkeypatch.setattr("fleet.services.importing.change_rows", failing)
+    monkeypatch.setattr("fleet.services.folders.importing.change_rows", failing)
     with pytest.raises(OSError, match="disk full"):
         take(files)
     assert stored == ["machines"], "one table was written before the fault"

@@ -6,7 +6,7 @@ import pytest
 
 from fleet.models import Organization
 from fleet.services.errors import FolderRefused
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 from tests.fleet.builders import fleet_files, write_fleet_folder
 
 # Where each stands, and what is entered there instead.

@@ -10,7 +10,7 @@ from rest_framework.test import APIClient
 from fleet.celery import app
 from fleet.jobs import enqueue_plan
 from fleet.models import Membership, Organization, Plan, PlanState, Role, User
-from fleet.services.replanning import request_plan
+from fleet.services.plans.replanning import request_plan
 
 from .builders import take_small_fleet
 from .processes import wait_for_jobs, wait_until, worker

@@ -6,13 +6,13 @@ import pytest
 
 from fleet.frames.register import core_tables
 from fleet.models import LINES, Kit, KitPart, KitState, Position, Site, StockPiece, User
-from fleet.services.bench import accept_build
 from fleet.services.errors import FolderRefused
-from fleet.services.importing import import_fleet
-from fleet.services.kit_errors import KitBegun, KitClosed, KitLacks, KitNotThere, NoPlan
-from fleet.services.kits import begin_assembly, begin_kit, stale_positions, supply_kit, take_apart_kit
-from fleet.services.stock import count_stock, move_stock
-from fleet.services.stock_errors import HeldByKits
+from fleet.services.folders.importing import import_fleet
+from fleet.services.shop.bench import accept_build
+from fleet.services.shop.errors import KitBegun, KitClosed, KitLacks, KitNotThere, NoPlan
+from fleet.services.shop.kits import begin_assembly, begin_kit, stale_positions, supply_kit, take_apart_kit
+from fleet.services.stock.errors import HeldByKits
+from fleet.services.stock.moving import count_stock, move_stock
 from tests.fleet.at_once import at_once
 from tests.fleet.bench_builders import STOP, TODAY, a_record, lay, lay_plenty, open_shop, plan_kit
 from tests.fleet.builders import write_fleet_folder

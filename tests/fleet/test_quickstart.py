@@ -19,7 +19,7 @@ from django.core.management import CommandError, call_command
 
 from fleet.management.commands.quickstart import LOOPBACK
 from fleet.models import Membership, Organization, Role
-from fleet.services.demonstration import admit_demo_members, demo_day
+from fleet.services.folders.demonstration import admit_demo_members, demo_day
 
 SECONDS_ALLOWED = 300  # for a machine under load; on two idle cores it takes less than a minute
 

@@ -13,8 +13,8 @@ from django.utils import timezone
 from fleet.exchange.mapping import Match, Target
 from fleet.models import FolderReading, Machine, Organization, ReadingState, Site
 from fleet.services.errors import NotLookedAt, UploadNotReadable
-from fleet.services.matching import match_sheet, receive_sheet
-from fleet.services.readings import (
+from fleet.services.folders.matching import match_sheet, receive_sheet
+from fleet.services.folders.readings import (
     agree_to_folder,
     leave_folder,
     leave_forgotten,

@@ -14,8 +14,8 @@ from django.utils import timezone
 from fleet.frames.plans import plan_tables
 from fleet.models import LINES, Assembly, Organization, Plan, PlanState, Setting
 from fleet.services.errors import DayAhead, NewerInForce, PlanGivenUp, PlanRuns
-from fleet.services.importing import import_fleet
-from fleet.services.replanning import request_plan, run_plan
+from fleet.services.folders.importing import import_fleet
+from fleet.services.plans.replanning import request_plan, run_plan
 from forecasting.outputs import OUTPUTS
 
 from .builders import fleet_files, take_small_fleet, write_fleet_folder

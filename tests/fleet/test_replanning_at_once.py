@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from fleet.models import LINES, Organization, Plan, PlanState
 from fleet.services.errors import PlanRuns
-from fleet.services.replanning import request_plan, run_plan
+from fleet.services.plans.replanning import request_plan, run_plan
 
 from .at_once import at_once
 from .builders import take_small_fleet

@@ -8,8 +8,8 @@ from django.utils import timezone
 
 from fleet.models import Backtest, Organization, PlanState
 from fleet.services import runs
-from fleet.services.backtesting import request_backtest
 from fleet.services.errors import BacktestRuns
+from fleet.services.plans.backtesting import request_backtest
 from fleet.services.runs import claim_run, end_run, making
 
 DAY = datetime.date(2024, 3, 1)

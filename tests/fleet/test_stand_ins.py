@@ -3,7 +3,7 @@
 import pytest
 
 from fleet.models import Organization, Part, PartKind, Position, Site, StockPiece
-from fleet.services.stand_ins import CRITICAL, find_stand_ins_for, find_stand_ins_for_worn
+from fleet.services.replacing.stand_ins import CRITICAL, find_stand_ins_for, find_stand_ins_for_worn
 from tests.fleet.pages.small_fleet import AS_OF, add_spiral_hose, small_fleet
 
 pytestmark = pytest.mark.django_db

@@ -5,16 +5,7 @@ import datetime
 import pytest
 
 from fleet.models import OpenOrder, Organization, Part, PartKind, Site, StockPiece, User
-from fleet.services.stock import (
-    cancel_order,
-    count_stock,
-    expect_order,
-    move_stock,
-    next_order_number,
-    order_part,
-    receive_order,
-)
-from fleet.services.stock_errors import (
+from fleet.services.stock.errors import (
     CancelledWithoutReason,
     DayRefused,
     MoreThanOrdered,
@@ -28,6 +19,15 @@ from fleet.services.stock_errors import (
     QuantityRefused,
     SamePlace,
     StockMoved,
+)
+from fleet.services.stock.moving import (
+    cancel_order,
+    count_stock,
+    expect_order,
+    move_stock,
+    next_order_number,
+    order_part,
+    receive_order,
 )
 from tests.fleet.at_once import at_once
 

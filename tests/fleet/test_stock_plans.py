@@ -7,8 +7,8 @@ import pytest
 
 from fleet.frames.register import core_tables
 from fleet.models import LINES, Organization
-from fleet.services.replanning import request_plan, run_plan
-from fleet.services.stock import cancel_order, count_stock, expect_order, order_part, receive_order
+from fleet.services.plans.replanning import request_plan, run_plan
+from fleet.services.stock.moving import cancel_order, count_stock, expect_order, order_part, receive_order
 
 from .builders import take_small_fleet
 

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from fleet.services.telling import ten_lines
+from fleet.services.plans.telling import ten_lines
 from forecasting.outputs import OUTPUTS
 from forecasting.tables import make_table
 

@@ -22,16 +22,16 @@ from fleet.models import (
     Site,
     User,
 )
-from fleet.services.decision_errors import DecisionDay
-from fleet.services.decisions import decide_changeout
-from fleet.services.inspection_requests import (
+from fleet.services.decisions.deciding import decide_changeout
+from fleet.services.decisions.errors import DecisionDay
+from fleet.services.decisions.inspection_requests import (
     InspectionDay,
     NoSuchRequest,
     WithoutReason,
     open_requests,
     withdraw_request,
 )
-from fleet.services.tracing import (
+from fleet.services.decisions.tracing import (
     Asked,
     NothingInPlace,
     ask_inspections,

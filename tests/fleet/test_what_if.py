@@ -7,7 +7,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from fleet.models import Plan
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 from forecasting.outputs import COMPARISON
 
 from .builders import fleet_files, write_fleet_folder

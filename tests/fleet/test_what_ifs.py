@@ -6,7 +6,7 @@ import pytest
 
 from fleet.models import Organization, Plan, PlanState, Policy, WhatIf
 from fleet.services.errors import FolderRefused
-from fleet.services.what_ifs import WhatIfRuns, own_policies, request_what_if, run_what_if
+from fleet.services.plans.what_ifs import WhatIfRuns, own_policies, request_what_if, run_what_if
 from tests.fleet.builders import take_small_fleet
 
 AS_OF = datetime.date(2024, 1, 15)

@@ -16,14 +16,11 @@ from fleet.models import (
     SentEntry,
     User,
 )
+from fleet.services.decisions.inspection_requests import requests_about
 from fleet.services.errors import FolderRefused
-from fleet.services.inspection_requests import requests_about
-from fleet.services.pasting import import_pasted
-from fleet.services.stock_errors import NotInRegister
-from fleet.services.work import (
-    record_day,
-)
-from fleet.services.work_errors import (
+from fleet.services.folders.pasting import import_pasted
+from fleet.services.stock.errors import NotInRegister
+from fleet.services.work.errors import (
     AnotherThere,
     CauseMissing,
     ComesOffMissing,
@@ -36,7 +33,10 @@ from fleet.services.work_errors import (
     RemovedBefore,
     WorkRefused,
 )
-from fleet.services.work_rows import Fitted, PositionWork
+from fleet.services.work.recording import (
+    record_day,
+)
+from fleet.services.work.rows import Fitted, PositionWork
 from tests.fleet.builders import take_small_fleet
 from tests.fleet.work_builders import DAY, TODAY, looked_at, on, put_on, taken_off
 

@@ -7,9 +7,9 @@ from functools import partial
 import pytest
 
 from fleet.models import Assembly
-from fleet.services.importing import import_fleet
-from fleet.services.work import install_assembly
-from fleet.services.work_rows import Fitted
+from fleet.services.folders.importing import import_fleet
+from fleet.services.work.recording import install_assembly
+from fleet.services.work.rows import Fitted
 from tests.fleet.at_once import at_once
 from tests.fleet.builders import fleet_files, write_fleet_folder
 

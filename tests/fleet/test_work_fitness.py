@@ -3,9 +3,9 @@
 import pytest
 
 from fleet.models import Assembly, Kit, KitAssembly, KitPart, KitPartState, Organization, Part, Position
-from fleet.services.work import record_day
-from fleet.services.work_errors import FitnessNotKnown, UnfitForPlace
-from fleet.services.work_rows import Fitted, PositionWork
+from fleet.services.work.errors import FitnessNotKnown, UnfitForPlace
+from fleet.services.work.recording import record_day
+from fleet.services.work.rows import Fitted, PositionWork
 from tests.fleet.builders import take_small_fleet
 from tests.fleet.work_builders import DAY, TODAY, on, put_on
 

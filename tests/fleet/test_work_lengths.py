@@ -3,11 +3,11 @@
 import pytest
 
 from fleet.models import Assembly, Design, Part, Position
-from fleet.services.bench import accept_build
-from fleet.services.kits import begin_kit
-from fleet.services.work import install_assembly
-from fleet.services.work_errors import FitnessNotKnown
-from fleet.services.work_rows import Fitted
+from fleet.services.shop.bench import accept_build
+from fleet.services.shop.kits import begin_kit
+from fleet.services.work.errors import FitnessNotKnown
+from fleet.services.work.recording import install_assembly
+from fleet.services.work.rows import Fitted
 from tests.fleet.bench_builders import TODAY, a_record, lay_plenty, open_shop, plan_kit
 
 pytestmark = pytest.mark.django_db

@@ -3,8 +3,8 @@
 import datetime
 
 from fleet.models import Assembly
-from fleet.services.work import inspect_assembly, install_assembly, remove_assembly
-from fleet.services.work_rows import Fitted
+from fleet.services.work.recording import inspect_assembly, install_assembly, remove_assembly
+from fleet.services.work.rows import Fitted
 
 TODAY = datetime.date(2024, 2, 1)
 DAY = datetime.date(2024, 1, 20)

@@ -22,7 +22,7 @@ from fleet.management.terminal import (
     told_plainly,
 )
 from fleet.models import PlanState
-from fleet.services.backtesting import request_backtest, run_backtest, scores_table
+from fleet.services.plans.backtesting import request_backtest, run_backtest, scores_table
 
 
 class Command(BaseCommand):

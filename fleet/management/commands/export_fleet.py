@@ -6,7 +6,7 @@ from django.core.management.base import BaseCommand
 from django.utils.translation import gettext as _
 
 from fleet.management.terminal import NO_CHECKS, a_folder, organization_named, require_database, told_plainly
-from fleet.services.exporting import export_fleet
+from fleet.services.folders.exporting import export_fleet
 
 
 class Command(BaseCommand):

@@ -9,7 +9,7 @@ from fleet.exchange.findings import Finding, findings_csv
 from fleet.management.findings import findings_lines
 from fleet.management.terminal import NO_CHECKS, require_database, shown_progress, told_plainly
 from fleet.services.errors import FolderRefused
-from fleet.services.importing import Outcome, import_fleet
+from fleet.services.folders.importing import Outcome, import_fleet
 
 
 class Command(BaseCommand):

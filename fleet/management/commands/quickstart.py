@@ -14,9 +14,9 @@ from django.utils.translation import gettext as _
 
 from fleet.management.terminal import shown_progress, solver_kept_quiet, told_plainly
 from fleet.models import Plan, PlanState
-from fleet.services.demonstration import DEMO_ORGANIZATION, admit_demo_members, demo_day, load_demo
-from fleet.services.replanning import request_plan, run_plan
-from fleet.services.telling import tell_plan
+from fleet.services.folders.demonstration import DEMO_ORGANIZATION, admit_demo_members, demo_day, load_demo
+from fleet.services.plans.replanning import request_plan, run_plan
+from fleet.services.plans.telling import tell_plan
 
 LOOPBACK = "127.0.0.1"
 PORT = 8000

@@ -25,9 +25,9 @@ from fleet.management.terminal import (
     told_plainly,
 )
 from fleet.models import Organization, PlanState
-from fleet.services.comparing import compare_policies
 from fleet.services.errors import FolderRefused
-from fleet.services.replanning import request_plan, run_plan
+from fleet.services.plans.comparing import compare_policies
+from fleet.services.plans.replanning import request_plan, run_plan
 
 
 class Command(BaseCommand):

@@ -4,7 +4,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from fleet.models import FolderReading, Role, Site
-from fleet.services.readings import read_folder
+from fleet.services.folders.readings import read_folder
 
 
 @pytest.fixture(autouse=True)

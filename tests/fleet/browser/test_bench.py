@@ -5,7 +5,7 @@ from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
 from fleet.models import Assembly, Membership, Role, User
-from fleet.services.kits import begin_kit
+from fleet.services.shop.kits import begin_kit
 from tests.fleet.bench_builders import lay_plenty, open_shop, plan_kit
 from tests.fleet.browser.conftest import PASSWORD
 from tests.fleet.browser.pictures import keep_picture

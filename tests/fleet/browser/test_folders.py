@@ -5,7 +5,7 @@ from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
 from fleet.models import Assembly, Machine
-from fleet.services.readings import read_folder
+from fleet.services.folders.readings import read_folder
 
 from .pictures import keep_picture
 from .test_pages import RULES
@@ -25,8 +25,8 @@ SHEET = (
 def read_at_once(monkeypatch, settings, tmp_path):
     """A folder is read while the page that sent it waits, not in a thread beside the test."""
     settings.MEDIA_ROOT = tmp_path
-    for module in ("imports", "matching"):
-        monkeypatch.setattr(f"fleet.pages.{module}.enqueue_reading", read_folder)
+    for module in ("sending", "matching"):
+        monkeypatch.setattr(f"fleet.pages.folders.{module}.enqueue_reading", read_folder)
 
 
 def test_a_hand_kept_sheet_and_a_folder_with_errors_come_in_step_by_step(gravel, open_pages):

@@ -8,7 +8,7 @@ import pytest
 from fleet.exchange.schema import FILES
 from fleet.frames.register import core_settings, core_tables, register_tables
 from fleet.models import Organization, Setting
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 from forecasting.inputs import INPUTS
 from forecasting.policies import Settings
 from forecasting.tables import check_table

@@ -23,12 +23,12 @@ from fleet.models import (
     StockPiece,
     User,
 )
-from fleet.services.bench import accept_build
-from fleet.services.calendars import open_calendar
-from fleet.services.invitations import invite_person
-from fleet.services.kits import begin_kit
-from fleet.services.matching import receive_sheet
-from fleet.services.tracing import ask_inspections, set_changeouts
+from fleet.services.decisions.tracing import ask_inspections, set_changeouts
+from fleet.services.folders.matching import receive_sheet
+from fleet.services.people.invitations import invite_person
+from fleet.services.plans.calendars import open_calendar
+from fleet.services.shop.bench import accept_build
+from fleet.services.shop.kits import begin_kit
 from tests.fleet.bench_builders import a_record
 from tests.fleet.pages.small_fleet import AS_OF, add_spiral_hose, day
 

@@ -5,7 +5,7 @@ import datetime
 from django.test import TestCase
 
 from fleet.models import Backtest, Plan, PlanState, Role
-from fleet.pages.trends import MODELS_SHOWN, told_trends
+from fleet.pages.policies.trends import MODELS_SHOWN, told_trends
 from tests.fleet.api.test_backtests import SCORE, WORDS
 from tests.fleet.pages.small_fleet import WATCHED
 

@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.models import LINES, Assembly, Kit, KitAssembly, KitState, Plan, Position, Role, StockPiece
-from fleet.services.bench import accept_build
-from fleet.services.kits import begin_kit
+from fleet.services.shop.bench import accept_build
+from fleet.services.shop.kits import begin_kit
 from tests.fleet.bench_builders import a_record, lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import set_setting
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.html import strip_tags
 
 from fleet.models import Design, Machine, Position, Role
-from fleet.services.stock import count_stock
+from fleet.services.stock.moving import count_stock
 from tests.fleet.pages.small_fleet import small_fleet, small_plan
 
 

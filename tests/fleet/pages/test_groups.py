@@ -15,7 +15,7 @@ from fleet.models import (
     Site,
     StockPiece,
 )
-from fleet.services.kits import begin_kit
+from fleet.services.shop.kits import begin_kit
 from tests.fleet.bench_builders import TODAY, lay_plenty, open_shop, plan_kit
 from tests.fleet.pages.small_fleet import day
 
@@ -83,7 +83,7 @@ def test_what_of_a_lot_is_set_aside_at_the_bench_stands_beside_what_lies_on_shel
 
 
 def test_a_lot_says_where_more_of_it_lies_than_is_shown(planned, shop, monkeypatch):
-    monkeypatch.setattr("fleet.pages.assemblies.READY_SHOWN", 1)
+    monkeypatch.setattr("fleet.pages.register.assemblies.READY_SHOWN", 1)
     for number in (1, 2):
         Assembly.objects.create(organization=planned, key=f"SPARE-{number}", hose_lot=f"L-{number}")
     Assembly.objects.create(organization=planned, key="SPARE-3", hose_lot="L-1")

@@ -5,7 +5,12 @@ from html import unescape
 import pytest
 
 from fleet.models import Role
-from fleet.services.explaining import list_assumptions, list_cost_runs, list_trial_runs, list_tried_figures
+from fleet.services.plans.explaining import (
+    list_assumptions,
+    list_cost_runs,
+    list_trial_runs,
+    list_tried_figures,
+)
 from forecasting.life.priors import EFFECTS, FAULTS, PRIORS, SPREADS
 from tests.benchmarks.laws import KINDS
 

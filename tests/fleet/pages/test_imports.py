@@ -10,7 +10,7 @@ from openpyxl import load_workbook
 
 from fleet.exchange.schema import FILES
 from fleet.models import FolderReading, ReadingState, Role
-from fleet.services.importing import import_fleet
+from fleet.services.folders.importing import import_fleet
 from tests.fleet.pages.small_fleet import set_setting
 
 FINDING = {
@@ -28,7 +28,7 @@ FINDING = {
 def enqueued(monkeypatch):
     """The numbers of the readings that the page handed on, in place of the thread that would read them."""
     numbers: list[int] = []
-    monkeypatch.setattr("fleet.pages.imports.enqueue_reading", numbers.append)
+    monkeypatch.setattr("fleet.pages.folders.sending.enqueue_reading", numbers.append)
     return numbers
 
 

@@ -9,8 +9,8 @@ from django.utils import translation
 from fleet.exchange.findings import Findings
 from fleet.exchange.pasting import read_pasted
 from fleet.models import RemovalCause
-from fleet.services.age_rules import NoSuchAgeRule, choose_age_rule
 from fleet.services.errors import FolderRefused
+from fleet.services.plans.age_rules import NoSuchAgeRule, choose_age_rule
 from tests.fleet.catalogues import LANGUAGE, write_catalogue
 
 SENTENCES = {

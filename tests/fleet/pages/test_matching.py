@@ -9,8 +9,8 @@ from django.urls import reverse
 from openpyxl import Workbook
 
 from fleet.models import LINES, Assembly, ColumnMapping, FolderReading, Part, ReadingState, Role
-from fleet.services.readings import agree_to_folder, read_folder
-from fleet.services.replanning import request_plan, run_plan
+from fleet.services.folders.readings import agree_to_folder, read_folder
+from fleet.services.plans.replanning import request_plan, run_plan
 
 SHEET = (
     "Our hoses\n"
@@ -28,7 +28,7 @@ def enqueued(monkeypatch, settings, tmp_path):
     """The numbers of the readings that the page handed on; uploads go to a folder of the test's own."""
     settings.MEDIA_ROOT = tmp_path
     numbers: list[int] = []
-    monkeypatch.setattr("fleet.pages.matching.enqueue_reading", numbers.append)
+    monkeypatch.setattr("fleet.pages.folders.matching.enqueue_reading", numbers.append)
     return numbers
 
 

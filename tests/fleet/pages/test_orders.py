@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import OpenOrder, Organization, Part, Role, Site, StockPiece
-from fleet.services.stock import count_stock, move_stock, order_part, receive_order
+from fleet.services.stock.moving import count_stock, move_stock, order_part, receive_order
 from tests.fleet.pages.small_fleet import set_setting
 
 HOSE, END = "H-2SN-08", "E-08"

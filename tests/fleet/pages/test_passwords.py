@@ -6,9 +6,9 @@ from django.test import Client
 from django.urls import reverse
 
 from fleet.models import AccessToken, CalendarFeed, Invitation, Role, User
-from fleet.services.calendars import open_calendar
-from fleet.services.invitations import invite_person
-from fleet.services.passwords import change_password
+from fleet.services.people.invitations import invite_person
+from fleet.services.people.passwords import change_password
+from fleet.services.plans.calendars import open_calendar
 
 PASSWORD, NEW = "a long pass phrase", "another long phrase"
 ADDRESS = reverse("change_password")

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import ChosenAgeRule, PlanState, Policy, Role, WhatIf
-from fleet.services.what_ifs import written_policies
+from fleet.services.plans.what_ifs import written_policies
 
 from .small_fleet import REPORT, small_plan
 

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import Assembly, Machine, MeterReading, Position, Site
-from fleet.pages.lives import neighbours
+from fleet.pages.register.lives import neighbours
 from tests.fleet.pages.small_fleet import AS_OF
 
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils.html import strip_tags
 
 from fleet.models import Part, Position, Role
-from fleet.services.stand_ins import PartShown, Shelf
+from fleet.services.replacing.stand_ins import PartShown, Shelf
 from tests.fleet.pages.small_fleet import add_spiral_hose, small_fleet
 
 

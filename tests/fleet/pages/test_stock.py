@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import LINES, ChosenAgeRule, OpenOrder, Part, Role, Site, StockPiece
-from fleet.services.stock import count_stock
+from fleet.services.stock.moving import count_stock
 from tests.fleet.pages.small_fleet import set_setting
 
 

@@ -1,0 +1,1 @@
+"""Kits at the bench, builds recorded there, and what the old hose is."""

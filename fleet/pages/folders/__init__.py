@@ -1,0 +1,1 @@
+"""Fleet folders and spreadsheets sent in."""

@@ -1,0 +1,1 @@
+"""What is due, deciding about it, and what is to be looked at."""

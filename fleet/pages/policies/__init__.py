@@ -1,0 +1,1 @@
+"""What ways of working cost, the age rules, and how right past forecasts were."""

@@ -1,0 +1,1 @@
+"""Machines, positions, assemblies, parts and groups of them, each with its life."""

@@ -1,0 +1,1 @@
+"""What the shop builds and cuts, and the sheets that go along."""

@@ -1,0 +1,1 @@
+"""What to order, what is to come, counting, moving, and what is not known."""

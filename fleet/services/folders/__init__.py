@@ -1,0 +1,1 @@
+"""Fleet folders and spreadsheets, read into the register and written back."""

@@ -1,0 +1,1 @@
+"""What is not known, and entering it."""

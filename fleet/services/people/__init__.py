@@ -1,0 +1,1 @@
+"""Who belongs to an organization, how they come in, and their passwords."""

@@ -1,0 +1,1 @@
+"""Sheets that go along with the work, put together from the register and the plan."""

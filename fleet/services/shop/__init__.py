@@ -1,0 +1,1 @@
+"""Kits, the bench, and the cuts that are made for them."""

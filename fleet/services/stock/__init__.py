@@ -1,0 +1,1 @@
+"""What lies on the shelves and what moves it."""
