@@ -110,6 +110,12 @@ def lines():
     return ten_lines(tables(ROWS), costs, AS_OF, {"E-08": 12.5, "F-08": 2.0, "S-08": 3.0}, "EUR")
 
 
+def test_what_is_due_and_stays_is_told_beside_what_is_due():
+    later = [one for one in ROWS["changeouts"] if one["assembly"] != "A1"]
+    told = ten_lines(tables(ROWS | {"changeouts": later}), {}, AS_OF, {}, "EUR")[1]
+    assert told.endswith("unfit); the plan leaves 1 of them in place.")
+
+
 def test_a_plan_is_told_in_ten_lines_that_its_tables_bear_out(lines):
     assert lines == [
         "As of 2026-10-31: 3 assemblies installed on 2 machines.",

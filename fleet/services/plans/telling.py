@@ -46,7 +46,7 @@ def ten_lines(
     """The lines from the plan's `tables` (OUTPUTS), its costs a year and what a unit of each part costs."""
     return [
         _installed(tables["forecasts"], as_of),
-        _due_now(tables["forecasts"], as_of),
+        _due_now(tables["forecasts"], tables["changeouts"], as_of),
         _soon(tables["changeouts"], as_of),
         _margins(tables["margins"]),
         _failures(tables["failures_ahead"]),
@@ -67,13 +67,19 @@ def _installed(forecasts: pd.DataFrame, as_of: date) -> str:
     }
 
 
-def _due_now(forecasts: pd.DataFrame, as_of: date) -> str:
+def _due_now(forecasts: pd.DataFrame, changeouts: pd.DataFrame, as_of: date) -> str:
     due = forecasts[forecasts["due_on"] <= pd.Timestamp(as_of)]
     if due.empty:
         return _("Due now: none.")
     reasons = due["due_reason"].value_counts()
     told = ", ".join(f"{count} {REASONS.get(reason, reason)}" for reason, count in reasons.items())
-    return _("Due now: %(assemblies)s (%(reasons)s).") % {"assemblies": _assemblies(due), "reasons": told}
+    left = int((~due["assembly"].isin(changeouts["assembly"])).sum())
+    words = (
+        _("Due now: %(assemblies)s (%(reasons)s); the plan leaves %(left)s of them in place.")
+        if left
+        else _("Due now: %(assemblies)s (%(reasons)s).")
+    )
+    return words % {"assemblies": _assemblies(due), "reasons": told, "left": left}
 
 
 def _soon(changeouts: pd.DataFrame, as_of: date) -> str:
