@@ -356,7 +356,7 @@ def test_every_sentence_beside_a_plan_is_asked_for(marked):
         judged = judge_stand_ins(need, tables)
         told += [*need.notes, *judged.candidates["reason"].dropna(), *judged.ends["reason"].dropna()]
     past = replay(tables, [AS_OF - timedelta(days=days) for days in (9_000, 200)], AS_OF,
-                  lambda day: np.random.default_rng(1), told.append)  # fmt: skip
+                  lambda: np.random.default_rng(1), told.append)  # fmt: skip
     told += [*tell_scores(past), *past.passed_over]
     with pytest.raises(BadTable) as refused:
         make_table([hose(), hose()], PARTS)

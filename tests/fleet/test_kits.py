@@ -190,10 +190,10 @@ def test_nobody_counts_or_moves_away_what_a_kit_holds(shop):
     with pytest.raises(HeldByKits) as refused:
         count_stock(**reel, site="north", on_hand=0.9, today=TODAY)
     assert str(refused.value) == (
-        "Of H-08 at north, piece R-1 1.003 m is set aside for kit K-1. Count 1 or more; or take a kit apart "
-        "first, if its parts are not there."
+        "Of H-08 at north, piece R-1 1.003 m is set aside for kit K-1. Count 1 m or more; or take a kit "
+        "apart first, if its parts are not there."
     )
-    with pytest.raises(HeldByKits, match=r"Move 18.997 at most, or take a kit apart first"):
+    with pytest.raises(HeldByKits, match=r"Move 18.997 m at most, or take a kit apart first"):
         move_stock(**reel, from_site="north", to_site="south", quantity=19)
     assert count_stock(**reel, site="north", on_hand=1.0, today=TODAY).on_hand == 1.0
 
