@@ -105,7 +105,7 @@ class NewPassword(PasswordResetConfirmView):
 
     def form_valid(self, form) -> HttpResponse:
         # Who forgot it has often tried too often: the new one would be refused too, for a quarter of an hour.
-        forget_wrong_tries(username=self.user.get_username())
+        forget_wrong_tries(username=form.user.get_username())
         told = _("Your password is changed. Sign in as %(name)s with it.") % {"name": self.user}
         messages.success(self.request, told)
         return super().form_valid(form)

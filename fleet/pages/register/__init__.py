@@ -1,1 +1,1 @@
-"""Machines, positions, assemblies, parts and groups of them, each with its life; the sheet of a stop; finding."""
+"""Machines, positions, assemblies, parts, groups of them, each with its life; a stop's sheet; finding."""
