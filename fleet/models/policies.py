@@ -37,7 +37,7 @@ class Policy(Owned):
 
 
 class ChosenAgeRule(Owned):
-    """The published age rule, by its name in `fleet.trade.age_rules`, that an organization lets hold.
+    """The published age rule, by its name in `fleet.trade.age_rules`, that an organization chose.
 
     No row of `policies.csv`: it is not the organization's own limit, and stands behind every one of these.
     """

@@ -104,8 +104,8 @@ class Forecaster:
         for of_machine, column in zip(usage, USAGE_COLUMNS, strict=True):
             of_machine[self._machine] = self.installed[column]
         rng = np.random.default_rng(model.seed)
+        self._luck_levels = (rng.permutation(count) + 0.5) / count  # first: however many machines there are
         self._usage = UsageToCome.draw(usage[0], usage[1], usage[2], usage[3], count, rng)
-        self._luck_levels = (rng.permutation(count) + 0.5) / count
         self._parts = list(self._split(here))
 
     def _split(self, here: np.ndarray):

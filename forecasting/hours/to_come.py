@@ -45,7 +45,9 @@ class UsageToCome:
     ) -> "UsageToCome":
         """All in hours a day, one entry a machine."""
         running = np.maximum(rate, STANDING)
-        steps = np.clip(rng.standard_normal((draws, len(rate))), -FARTHEST, FARTHEST)
+        # Machine by machine, so that one more leaves the draws of those before it as they were.
+        steps = np.ascontiguousarray(rng.standard_normal((len(rate), draws)).T)
+        steps = np.clip(steps, -FARTHEST, FARTHEST)
         return cls(rate, level / running, noise / running, drift / running, steps)
 
     def hours(self, draw: int, machine: np.ndarray, days: np.ndarray) -> np.ndarray:

@@ -12,6 +12,7 @@ from scipy import optimize
 
 from .beginnings import Beginnings
 from .likelihood import Likelihood
+from .parameters import Layout
 from .priors import SPREADS, Belief
 
 ROUNDS = 3
@@ -66,9 +67,16 @@ class Fit:
     spreads: dict[str, float]
     posterior: Directions
 
-    def draw(self, draws: int, rng: np.random.Generator) -> np.ndarray:
-        """Parameter vectors of the posterior, in pairs about its middle so that their mean is its own."""
-        steps = self.posterior.apart(rng.standard_normal((draws // 2, len(self.theta))))
+    def draw(self, draws: int, layout: Layout, rng: np.random.Generator) -> np.ndarray:
+        """Parameter vectors of the posterior, in pairs about its middle so that their mean is its own.
+
+        Each block has a chance of its own, which its parameters take in turn: else the first hose of a new
+        lot would have all others drawn anew.
+        """
+        apart = np.empty((len(self.theta), draws // 2))
+        for block, own in zip(layout.blocks.values(), rng.spawn(len(layout.blocks)), strict=True):
+            apart[block] = own.standard_normal((block.stop - block.start, draws // 2))
+        steps = self.posterior.apart(apart.T)
         return self.theta + np.stack([steps, -steps], axis=1).reshape(-1, len(self.theta))
 
     def bootstrap(self, draws: np.ndarray, likelihood: Likelihood, rng: np.random.Generator) -> np.ndarray:
@@ -150,7 +158,7 @@ def _sample(likelihood: Likelihood, beginnings: Beginnings, rng) -> tuple[Likeli
     rows = likelihood.rows
     if len(rows) <= SAMPLE_ROWS:
         return likelihood, beginnings
-    taken = rng.random(rows.places) < SAMPLE_ROWS / len(rows)
+    taken = rng.spawn(1)[0].random(rows.places) < SAMPLE_ROWS / len(rows)
     first_fills = likelihood.first_fills and likelihood.first_fills.of_places(taken)
     part = Likelihood(rows.of_places(taken), likelihood.layout, first_fills=first_fills)
     return part, beginnings.of_places(taken)
@@ -208,5 +216,7 @@ def _posterior(likelihood: Likelihood, belief: Belief, theta: np.ndarray, share:
         hessian[place] = (_curvature(likelihood, theta, here, step) * belief.sd)[core] / STEP
     hessian = (hessian + hessian.T) / (2 * share) + np.eye(len(core))
     size, direction = np.linalg.eigh(hessian)
-    matrix = belief.sd[core][:, None] * direction / np.sqrt(np.maximum(size, LEAST_CURVATURE))
+    # The root that is symmetric: others turn round, or change places, at the least change of the lives.
+    root = (direction / np.sqrt(np.maximum(size, LEAST_CURVATURE))) @ direction.T
+    matrix = belief.sd[core][:, None] * root
     return Directions(belief.sd.copy(), core, matrix)

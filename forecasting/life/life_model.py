@@ -85,7 +85,7 @@ def fit_life_model(lives: pd.DataFrame, rng: np.random.Generator, parts: Parts =
     seen = observe(lives, groups)
     likelihood = Likelihood(seen.rows, layout, first_fills=seen.first_fills)
     found, whole = fit(likelihood, seen.beginnings, rng)
-    draws = found.draw(DRAWS, rng)
+    draws = found.draw(DRAWS, layout, rng)
     few = (lives["end"] != "watched").sum() < FEW_FAILURES and len(lives) <= SAMPLE_ROWS
     if few:
         draws = found.bootstrap(draws, whole, rng)

@@ -44,7 +44,7 @@ LIVES = table(
     date("installed_on", may_be_empty=False),
     date("ended_on", "removed, else the as-of date", may_be_empty=False),
     text("end", "failed, worn or watched", may_be_empty=False),
-    text("removal_cause", "as recorded; empty: still in its position"),
+    text("removal_cause", "as recorded, or that its machine was retired; empty: still in its position"),
     yes_no("installed", "still in its position", may_be_empty=False),
     number("entry_days", "age when the watching began", "d", may_be_empty=False),
     number("exit_days", "age when the watching ended", "d", may_be_empty=False),

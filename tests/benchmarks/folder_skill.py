@@ -15,7 +15,6 @@ import shutil
 import tempfile
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
 from forecasting.ahead.counts import count_failures
@@ -80,7 +79,9 @@ def main() -> None:
     given = asked.parse_args()
     truth = pd.read_csv(given.truth or find_truth(given.folder), dtype={"assembly": str})
     tables = read_tables(given.folder)
-    said = forecast_on(tables, given.as_of, np.random.default_rng(given.as_of.toordinal()))
+    from fleet.services.plans.replanning import same_chance  # behind the settings that `read_tables` made
+
+    said = forecast_on(tables, given.as_of, same_chance())
     made = losses(said.chances, said.assemblies, truth)
     loss = made.set_index("model")["loss"]
     print(made.round(5).to_string(index=False))

@@ -77,6 +77,14 @@ def test_mistakes_are_shown_as_a_table_and_written_as_csv(tmp_path):
 
 
 @pytest.mark.django_db
+def test_findings_that_go_into_the_folder_do_not_stop_its_reading(tmp_path):
+    folder = write_fleet_folder(tmp_path / "in", fleet_files())
+    out, _ = run("import_fleet", folder, "--organization", "Quarry", "--findings", folder / "findings.csv")
+    assert out.startswith("Read into the register of Quarry:")
+    assert (folder / "findings.csv").read_text().startswith("severity,file,line")
+
+
+@pytest.mark.django_db
 def test_an_organization_that_is_not_there_has_nothing_to_export(tmp_path):
     run("import_fleet", write_fleet_folder(tmp_path / "in", fleet_files()), "--organization", "Quarry")
     with pytest.raises(CommandError, match="Quarry"):

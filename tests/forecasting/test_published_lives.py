@@ -110,7 +110,7 @@ def test_a_bound_that_counts_what_six_failures_leave_unknown_is_the_calibrated_o
     likelihood = Likelihood(rows, Layout.of(PLAIN, effects=len(EFFECTS), populations=0))
     none_found = Beginnings(rows.some(slice(0)), np.empty(0), np.empty(0), 0.0, rows.places)
     found, _ = fit_law(likelihood, none_found, np.random.default_rng(0))
-    draws = found.draw(400, np.random.default_rng(0))
+    draws = found.draw(400, likelihood.layout, np.random.default_rng(0))
     draws = found.bootstrap(draws, likelihood, np.random.default_rng(0))
     law = Clock(draws[:, :1], np.exp(draws[:, 1:2]))
     running = hours[failed == 0][None, :]

@@ -31,6 +31,7 @@ MOST = {
     "review_days": 3_650.0,
     "horizon_days": 3_650.0,
     "holding_rate_per_year": 10.0,
+    "standby_budget": 1_000_000_000_000.0,  # of all sites together, in rials too
 }
 
 

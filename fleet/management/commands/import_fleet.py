@@ -27,7 +27,7 @@ class Command(BaseCommand):
         require_database()
         with told_plainly(_("Stopped; nothing was stored.")):
             if findings is not None:
-                findings.open("a").close()  # refused now, not when everything is stored
+                _require_writable(findings)
             try:
                 outcome = import_fleet(
                     folder=folder, organization_name=organization, progress=shown_progress()
@@ -43,6 +43,14 @@ class Command(BaseCommand):
             file.write_text(findings_csv(findings), encoding="utf-8")
         for line in findings_lines(findings, _("see %(file)s") % {"file": file or "--findings FILE"}):
             self.stderr.write(line)
+
+
+def _require_writable(file: Path) -> None:
+    """Raises OSError now, not when all is stored. Leaves nothing: it may stand in the folder to be read."""
+    is_new = not file.exists()
+    file.open("a").close()
+    if is_new:
+        file.unlink()
 
 
 def _summary(outcome: Outcome) -> str:

@@ -1,5 +1,6 @@
 """One's own password, which organization's fleet a person looks at, and founding one."""
 
+from axes.utils import reset as forget_wrong_tries
 from django import forms
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
@@ -103,6 +104,8 @@ class NewPassword(PasswordResetConfirmView):
     success_url = reverse_lazy("sign_in")
 
     def form_valid(self, form) -> HttpResponse:
+        # Who forgot it has often tried too often: the new one would be refused too, for a quarter of an hour.
+        forget_wrong_tries(username=form.user.get_username())
         told = _("Your password is changed. Sign in as %(name)s with it.") % {"name": self.user}
         messages.success(self.request, told)
         return super().form_valid(form)

@@ -1,1 +1,1 @@
-"""What is due, deciding about it, and what is to be looked at."""
+"""What is due, deciding about it, what is to be looked at, and calendars of it."""

@@ -1,1 +1,1 @@
-"""Machines, positions, assemblies, parts and groups of them, each with its life."""
+"""Machines, positions, assemblies, parts, groups of them, each with its life; a stop's sheet; finding."""

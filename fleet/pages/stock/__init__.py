@@ -1,1 +1,1 @@
-"""What to order, what is to come, counting, moving, and what is not known."""
+"""What to order, what is to come, counting, moving, who fails too often, and what is not known."""

@@ -1,1 +1,1 @@
-"""The main job and what is asked of it: plans, what-ifs, past forecasts, calendars."""
+"""The main job and what is asked of it: plans, what-ifs, past forecasts, age rules, calendars."""

@@ -1,7 +1,7 @@
 """The build sheet: what the bench needs for each assembly of a kit, step by step, and where it is from.
 
 Parts and lots are those that the begun kit has set aside, else those that the plan means to take; the steps
-(`sheet_steps`) follow from them.
+(`steps`) follow from them.
 """
 
 import datetime

@@ -1,1 +1,1 @@
-"""Kits, the bench, and the cuts that are made for them."""
+"""Kits, the bench, the cuts that are made for them, and what an old hose is."""

@@ -1,6 +1,6 @@
 """The bench: a build is accepted, so that the assembly exists and its parts leave stock; or it is scrapped.
 
-Both hold the organization's row before any other (see `shelves`): of two people at one assembly of a kit the
+Both hold the organization's row before any other (see `signing`): of two people at one assembly of a kit the
 second is told what the first did.
 """
 

@@ -2,7 +2,7 @@
 
 A plan's kit is begun from real pieces and lots, which are then for nobody else. An assembly whose parts are
 not all there waits in its kit and holds nothing, so that no part lies idle for it. Whoever begins holds the
-organization's row before any other (see `shelves`).
+organization's row before any other (see `signing`).
 """
 
 import datetime

@@ -1,6 +1,6 @@
 """What moves the stock: parts are ordered (or not any more), received, counted and carried between sites.
 
-Each of these holds the organization's row before any other (see `shelves`). A row keeps its history: who
+Each of these holds the organization's row before any other (see `signing`). A row keeps its history: who
 changed it, when and for what. Hose is in metres, everything else by number. What begun kits hold of a piece
 is for nobody else.
 """

@@ -1,4 +1,4 @@
-"""Whether what goes on is rated for its place: judged before it is stored (`fitness`).
+"""Whether what goes on is rated for its place: judged before it is stored (`replacing.fitness`).
 
 Where a rating or a pressure is not known that is told, and a person answers for it; on a critical position by
 name. So it is where an assembly was cut further off its drawing than the bench may: whether it reaches, or

@@ -185,6 +185,12 @@ MISTAKES = {
             "Enter 10 at most.",
         ],
     ),
+    "standby budget of a large fleet in a currency with large figures": (
+        "settings",
+        2,
+        {"name": "standby_budget", "value": "50000000000"},
+        [],
+    ),
     "scope of what is not critical": (
         "policies",
         3,

@@ -60,6 +60,16 @@ def test_a_person_chooses_another_password_at_the_address_of_an_owner(owner, ada
     assert ada.user.check_password(NEW) and not ada.user.check_password(OLD)
 
 
+def test_who_tried_the_old_password_too_often_signs_in_with_the_new_one(owner, ada, settings):
+    settings.AXES_FAILURE_LIMIT = 2
+    client, way = Client(), reverse("sign_in")
+    tries = [client.post(way, {"username": "ada", "password": "wrong"}).status_code for _try in range(2)]
+    assert tries[-1] == 429, "locked out"
+    visitor, form = opened(address_for(owner, ada))
+    visitor.post(form, CHOSEN)
+    assert client.post(way, {"username": "ada", "password": NEW}).status_code == 302
+
+
 def test_the_secret_is_gone_from_the_address_before_a_password_is_asked_for(owner, ada):
     address = address_for(owner, ada)
     _visitor, form = opened(address)

@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.urls import reverse
 
-from fleet.models import Assembly, Machine, MeterReading, Position, Site
+from fleet.models import LINES, Assembly, Machine, MeterReading, Position, Site
 from fleet.pages.register.lives import neighbours
 from tests.fleet.pages.small_fleet import AS_OF
 
@@ -170,3 +170,13 @@ def test_a_machine_names_its_hoses_over_their_rating_and_its_next_stop(planned, 
     assert "1 hose is over its rating:" in page
     assert reverse("changeout", args=["gravel-works", "M-01", "C-M-01"]) in page
     assert reverse("decide", args=["gravel-works", "A-1-2"]) in page
+
+
+def test_of_what_stays_on_a_retired_machine_each_page_says_that_the_plan_asks_nothing(planned, planner):
+    Machine.objects.filter(key="M-01").update(retired_on=AS_OF - datetime.timedelta(days=30))
+    LINES["forecasts"].objects.filter(machine="M-01").delete()  # as the next plan would have it
+    told = "The plan asks nothing of it: its machine was retired."
+    assert told in assembly(planner, planned, "A-1-1").content.decode()
+    assert told in planner.get(reverse("tag", args=[planned.slug, "A-1-1"])).content.decode()
+    text = machine(planner, planned, "M-01").content.decode()
+    assert told in text and "installed after the plan" not in text

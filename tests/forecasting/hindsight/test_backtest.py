@@ -102,6 +102,31 @@ def test_a_date_before_any_record_is_passed_over_with_the_reason(tables):
     assert tell_scores(made) == []
 
 
+def test_what_came_off_after_its_machines_last_day_is_not_scored_in_between():
+    def register(removed_on: str | None) -> dict[str, pd.DataFrame]:
+        cause = "machine_retired" if removed_on else None
+        left = an_installation("A-0", "M-2", removed_on=removed_on, removal_cause=cause)
+        kept = [an_installation(f"A-{n}", position=f"boom {n}") for n in (1, 2, 3)]
+        return build_tables(
+            sites=[a_site(register_began_on="2020-01-01")],
+            machines=[
+                a_machine(hours_per_day=8.0),
+                a_machine("M-2", hours_per_day=8.0, retired_on="2025-01-01"),
+            ],
+            parts=[hose(), hose_end()],
+            positions=[a_position("M-2"), *(a_position(position=f"boom {n}") for n in (1, 2, 3))],
+            installations=[left, *kept],
+        )
+
+    day, until = date(2025, 1, 20), date(2026, 1, 25)
+    stripped, forgotten = (replay(register(on), [day], until, chance).scores for on in ("2025-02-03", None))
+    assert stripped["installed"].eq(3).all()
+    assert stripped.equals(forgotten)
+    alone = register("2025-02-03")
+    alone["installations"] = alone["installations"].head(1)
+    assert replay(alone, [day], until, chance).scores.empty
+
+
 def test_no_register_at_all_gives_no_scores():
     empty = {name: make_table(None, table) for name, table in INPUTS.items()}
     assert last_recorded_day(empty, AS_OF) is None

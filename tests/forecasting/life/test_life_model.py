@@ -259,6 +259,19 @@ def test_a_large_fleet_fitted_from_a_part_of_it_gets_the_law_of_the_whole(monkey
     assert part.draws.std(axis=0) == pytest.approx(spread, rel=0.75)
 
 
+@pytest.mark.parametrize("more", ["a lot", "a machine"])
+def test_one_hose_of_a_new_lot_or_on_a_new_machine_leaves_the_chances_of_the_others(more):
+    lives = weibull_lives(np.random.default_rng(8), 200, 2.0, 9000, 4000)
+    lives["hose_lot"] = [f"L-{number % 20:02d}" for number in range(len(lives))]
+    after = lives.copy()
+    hose = after.index[after["installed"].to_numpy(bool)][-1]
+    after.loc[hose, "hose_lot" if more == "a lot" else "machine"] = "Z-1"
+    before, now = (Forecaster(fitted(one), one).table().set_index("assembly") for one in (lives, after))
+    told = ["p_fail_365d", "p_fail_365d_low", "p_fail_365d_high"]
+    others = before.index != after.loc[hose, "assembly"]
+    np.testing.assert_allclose(now.loc[others, told], before.loc[others, told], rtol=0.02)
+
+
 def test_few_failures_leave_a_lopsided_law_and_the_bootstrap_has_its_shape():
     # Three failures of 40 hoses, the shape known: the posterior of the life is got by adding up a fine grid.
     exit = np.concatenate([[900.0, 1500.0, 2100.0], np.full(37, 2500.0)])
@@ -268,7 +281,7 @@ def test_few_failures_leave_a_lopsided_law_and_the_bootstrap_has_its_shape():
     belief = Belief(np.array([8.0, np.log(2.0)]), np.array([1.5, 1e-3]))
     top = fitting.maximise(likelihood, belief, belief.mean, Directions.straight(belief.sd), fitting.TIGHT)
     found = Fit(top, belief, {}, fitting._posterior(likelihood, belief, top, 1.0))
-    normal = found.draw(4000, np.random.default_rng(1))
+    normal = found.draw(4000, layout, np.random.default_rng(1))
     drawn = found.bootstrap(normal, likelihood, np.random.default_rng(2))[:, 0]
     grid = np.linspace(top[0] - 2, top[0] + 4, 2001)
     at = np.column_stack([grid, np.full(2001, top[1])])
