@@ -16,7 +16,8 @@ def known_on(tables: dict[str, pd.DataFrame], as_of: datetime.date) -> dict[str,
 
     An assembly installed later is not there, nor are its inspections; one removed later is still in its
     place; a machine retired later still works; one commissioned later is not there with its positions and
-    windows, unless something was already recorded of it. Rows dated later change nothing of the outcome.
+    windows, unless something was already recorded of it. A retired machine waits for no parts, though its
+    kit be begun. Rows dated later change nothing of the outcome.
     """
     day = pd.Timestamp(as_of)
     known = dict(tables)
@@ -45,7 +46,10 @@ def known_on(tables: dict[str, pd.DataFrame], as_of: datetime.date) -> dict[str,
         absent = tables[name]["machine"].isin(machines["machine"][not_there])
         known[name] = _where(tables[name], ~absent)
     dates = known["machines"][["commissioned_on", "retired_on"]]
-    known["machines"] = known["machines"].assign(**dates.mask(dates > day))
+    machines = known["machines"] = known["machines"].assign(**dates.mask(dates > day))
+    waiting = tables["waiting_builds"]
+    retired = machines["machine"][machines["retired_on"].notna()]
+    known["waiting_builds"] = _where(waiting, ~waiting["machine"].isin(retired))
     return known
 
 

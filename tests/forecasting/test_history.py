@@ -94,6 +94,20 @@ def test_a_machine_retired_later_still_works_and_one_commissioned_later_is_not_t
     assert known["positions"]["machine"].tolist() == ["EX-01", "EX-02"]
 
 
+def test_a_retired_machine_waits_for_no_parts_and_a_kit_that_stands_by_does():
+    tables = build_tables(
+        machines=[
+            {"machine": "EX-01", "site": "north", "retired_on": AFTER},
+            {"machine": "EX-02", "site": "north", "retired_on": ON},
+        ],
+        waiting_builds=[
+            {"kit": kit, "number": 1, "site": "north", "machine": machine, "design": "D-1"}
+            for kit, machine in (("K-1", "EX-01"), ("K-2", "EX-02"), ("K-3", None))
+        ],
+    )
+    assert known_on(tables, AS_OF)["waiting_builds"]["kit"].tolist() == ["K-1", "K-3"]
+
+
 def test_a_machine_with_hoses_before_its_commissioning_is_there_and_not_yet_commissioned():
     tables = build_tables(
         machines=[{"machine": "EX-01", "site": "north", "commissioned_on": AFTER}],
