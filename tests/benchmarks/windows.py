@@ -231,7 +231,13 @@ def main() -> None:
     asked.add_argument("--step", nargs=2, metavar=("MACHINES", "SHARED"), help=argparse.SUPPRESS)
     given = asked.parse_args()
     if given.step:
-        print(json.dumps(plan_whole(int(given.step[0]), given.seed, shared=given.step[1] == "shared")))
+        print(
+            json.dumps(
+                plan_whole(
+                    int(given.step[0]), given.seed, shared={"nothing": False, "shared": True}[given.step[1]]
+                )
+            )
+        )
         return
     with pd.option_context("display.width", 200, "display.max_columns", 20, "display.precision", 4):
         for fleet, usual in (("ordinary", ORDINARY), ("overdue", OVERDUE)):
