@@ -10,39 +10,9 @@ within 1.5 points, for all parts and for each kind of them.
 
 import argparse
 
-import numpy as np
 import pandas as pd
 
-from forecasting.supply.demand import economic_quantity
-from forecasting.supply.reckoning import Terms
-from tests.forecasting.test_fill_rate import STARTING_DAYS, advice_for, follow
-
-
-def live_through(part: int, years: int, seed: int) -> dict:
-    """One part: what was promised, and what of the demand was met."""
-    rng = np.random.default_rng([seed, part])
-    days = STARTING_DAYS + 365 * years
-    assemblies, failures_a_day = int(rng.integers(20, 300)), rng.uniform(0.2, 0.6) / 365
-    lead_days, sd_days = float(rng.integers(4, 60)), float(rng.choice([0, 3, 6]))
-    yearly = 365 * assemblies * failures_a_day
-    terms = Terms(
-        unit="each",
-        pack=float(rng.choice([1, 5, 10])),
-        economic_quantity=economic_quantity(25.0, yearly, 0.2 * rng.uniform(2, 60)),
-        service_level=float(rng.choice([0.8, 0.9, 0.95])),
-    )
-    advice = advice_for(assemblies, failures_a_day, lead_days, sd_days, terms)
-    lead_times = np.maximum(rng.normal(lead_days, sd_days, days).round(), 1).astype(int)
-    demand = rng.binomial(assemblies, -np.expm1(-failures_a_day), days)
-    asked, met = follow(advice, demand, lead_times)
-    return {
-        "pack": terms.pack,
-        "lead_time_sd_days": sd_days,
-        "service_level": terms.service_level,
-        "asked": asked,
-        "met": met,
-        "promised_met": advice.expected_fill_rate * asked,
-    }
+from tests.forecasting.test_fill_rate import live_through
 
 
 def compare(lived: pd.DataFrame, by: str) -> pd.DataFrame:
