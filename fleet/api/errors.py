@@ -7,11 +7,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView, exception_handler
 
-from fleet.services.errors import BacktestRuns, PlanRuns, ServiceError
-from fleet.services.plans.what_ifs import WhatIfRuns
-from fleet.services.shop.errors import OVERTAKEN_AT_THE_BENCH, BuildQuestioned, BuildRefused
-from fleet.services.stock.errors import OVERTAKEN
-from fleet.services.work.errors import OVERTAKEN_AT_THE_MACHINE
+from fleet.services.errors import Overtaken, ServiceError
+from fleet.services.shop.errors import BuildQuestioned, BuildRefused
 
 
 class FieldError(serializers.Serializer):
@@ -64,22 +61,11 @@ class Nowhere(APIView):
 def answer_error(error: Exception, context: dict) -> Response | None:
     """The answer to a refusal; None for a fault of the service, which then is a 500 and stands in the log."""
     if isinstance(error, ServiceError):
-        taken = isinstance(
-            error,
-            (
-                PlanRuns,
-                BacktestRuns,
-                WhatIfRuns,
-                *OVERTAKEN,
-                *OVERTAKEN_AT_THE_MACHINE,
-                *OVERTAKEN_AT_THE_BENCH,
-            ),
-        )
         findings = error.findings if isinstance(error, (BuildRefused, BuildQuestioned)) else []
         told = [{"field": one.field, "code": one.code, "text": one.text} for one in findings]
         return Response(
             {"code": error.code, "text": str(error), "fields_wrong": told},
-            status=status.HTTP_409_CONFLICT if taken else status.HTTP_400_BAD_REQUEST,
+            status=status.HTTP_409_CONFLICT if isinstance(error, Overtaken) else status.HTTP_400_BAD_REQUEST,
         )
     response = exception_handler(error, context)
     if response is None:

@@ -25,7 +25,11 @@ class ServiceError(Exception):
         super().__init__(str(self.message) % told)
 
 
-class PlanRuns(ServiceError):
+class Overtaken(ServiceError):
+    """Somebody else was there first: what was asked was right when it was asked."""
+
+
+class PlanRuns(Overtaken):
     """Another run of the main job holds this organization."""
 
     code = "plan_runs"
@@ -58,7 +62,7 @@ class NewerInForce(ServiceError):
     )
 
 
-class BacktestRuns(ServiceError):
+class BacktestRuns(Overtaken):
     """Another backtest of this organization is being made."""
 
     code = "backtest_runs"

@@ -19,7 +19,7 @@ from fleet.exchange.cells import FIRST_DAY, LAST_DAY
 from fleet.models import Organization, PlanState, Policy, User, WhatIf
 from forecasting.errors import ForecastingError
 
-from ..errors import DayOutOfReach, FolderRefused, ServiceError
+from ..errors import DayOutOfReach, FolderRefused, Overtaken
 from ..runs import claim_run, end_run, is_made, making, show_progress
 from ..signing import hold_organization
 from .comparing import compare_policies, read_policies
@@ -40,7 +40,7 @@ COLUMNS = (
 Progress = Callable[[str], None]
 
 
-class WhatIfRuns(ServiceError):
+class WhatIfRuns(Overtaken):
     """Another question of this organization is being reckoned."""
 
     code = "what_if_runs"

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from ..errors import ServiceError
+from ..errors import Overtaken, ServiceError
 
 
 class NoPlan(ServiceError):
@@ -22,7 +22,7 @@ class KitNotThere(ServiceError):
     message = gettext_lazy("There is no kit %(kit)s %(where)s. %(right)s")
 
 
-class KitBegun(ServiceError):
+class KitBegun(Overtaken):
     """Somebody began it before."""
 
     code = "kit_begun"
@@ -46,14 +46,14 @@ class KitLacks(ServiceError):
         super().__init__(kit=kit, told=" ".join(lacks), right=right)
 
 
-class KitClosed(ServiceError):
+class KitClosed(Overtaken):
     """It is made, or was taken apart."""
 
     code = "kit_closed"
     message = gettext_lazy("%(kit)s was %(done)s on %(day)s. %(right)s")
 
 
-class AssemblyMade(ServiceError):
+class AssemblyMade(Overtaken):
     """Somebody accepted this assembly of the kit before."""
 
     code = "assembly_made"
@@ -71,7 +71,7 @@ class NothingSetAside(ServiceError):
     )
 
 
-class PartsChanged(ServiceError):
+class PartsChanged(Overtaken):
     """What an assembly of a begun kit holds is not what the person saw."""
 
     code = "parts_changed"
@@ -125,7 +125,3 @@ class BuildQuestioned(ServiceError):
     def __init__(self, findings: list[BuildFinding]) -> None:
         self.findings = findings
         super().__init__(told=" ".join(one.text for one in findings))
-
-
-# Somebody else was there first: what was asked was right when it was asked.
-OVERTAKEN_AT_THE_BENCH = (KitBegun, KitClosed, AssemblyMade, PartsChanged)

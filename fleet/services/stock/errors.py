@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext_lazy
 
-from ..errors import ServiceError
+from ..errors import Overtaken, ServiceError
 
 
 class NotInRegister(ServiceError):
@@ -33,7 +33,7 @@ class PartNoLongerMade(ServiceError):
     message = gettext_lazy("%(part)s is no longer made. %(right)s")
 
 
-class OrderTaken(ServiceError):
+class OrderTaken(Overtaken):
     """An order number that this part and site have already."""
 
     code = "order_taken"
@@ -43,14 +43,14 @@ class OrderTaken(ServiceError):
     )
 
 
-class OrderNotOpen(ServiceError):
+class OrderNotOpen(Overtaken):
     """Nothing is to come on that order: received meanwhile, or never placed."""
 
     code = "order_not_open"
     message = gettext_lazy("Nothing of %(part)s is to come to %(site)s on order %(order)s: %(why)s")
 
 
-class OrderMoved(ServiceError):
+class OrderMoved(Overtaken):
     """Somebody received some of it since the person looked."""
 
     code = "order_moved"
@@ -103,7 +103,7 @@ class HeldByKits(ServiceError):
     message = gettext_lazy("Of %(part)s at %(site)s%(piece)s %(held)s is set aside for %(kits)s. %(right)s")
 
 
-class StockMoved(ServiceError):
+class StockMoved(Overtaken):
     """Somebody took or counted it since the person looked."""
 
     code = "stock_moved"
@@ -118,7 +118,3 @@ class SamePlace(ServiceError):
 
     code = "same_place"
     message = gettext_lazy("%(part)s is at %(site)s already. Name another site to move it to.")
-
-
-# Somebody else was there first: what was asked was right when it was asked.
-OVERTAKEN = (OrderNotOpen, OrderMoved, StockMoved, OrderTaken)

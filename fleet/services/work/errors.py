@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy
 
 from fleet.exchange.findings import Finding
 
-from ..errors import ServiceError
+from ..errors import Overtaken, ServiceError
 
 
 class WorkRefused(ServiceError):
@@ -57,7 +57,7 @@ class InstalledBefore(ServiceError):
     )
 
 
-class RemovedBefore(ServiceError):
+class RemovedBefore(Overtaken):
     """Somebody recorded the removal already."""
 
     code = "removed_before"
@@ -75,7 +75,7 @@ class ComesOffMissing(ServiceError):
     )
 
 
-class AnotherThere(ServiceError):
+class AnotherThere(Overtaken):
     """Somebody changed the position since the person looked."""
 
     code = "another_there"
@@ -141,7 +141,3 @@ class FitnessNotKnown(ServiceError):
     def __init__(self, findings: list[FitFinding]) -> None:
         self.findings = findings
         super().__init__(told=" ".join(one.text for one in findings))
-
-
-# Somebody else was there first: what was asked was right when it was asked.
-OVERTAKEN_AT_THE_MACHINE = (RemovedBefore, AnotherThere)
