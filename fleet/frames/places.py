@@ -5,6 +5,7 @@ import pandas as pd
 from fleet.models import Organization, Policy, Position
 from fleet.trade.age_rules import add_age_limit
 from fleet.trade.ratings import load_ratings
+from forecasting.designs.ratings import complete_parts
 from forecasting.inputs import INPUTS, POLICIES, POSITIONS
 from forecasting.tables import make_table
 
@@ -14,8 +15,8 @@ from .register import catalogue_tables, chosen_age_rule
 def place_tables(organization: Organization, *positions: Position) -> dict[str, pd.DataFrame]:
     """A table per INPUTS name: the catalogue, ratings and policies whole; these positions alone.
 
-    What bears on none of them is empty, as is the stock: `shelf_tables` has that. Each position comes with
-    its machine, site and design.
+    What bears on none of them is empty, as is the stock: `shelf_tables` has that. Parts are completed, as
+    several judges ask of them. Each position comes with its machine, site and design.
     """
     policies = make_table(list(Policy.objects.of(organization).values(*POLICIES.names)), POLICIES)
     rule = chosen_age_rule(organization)
@@ -28,7 +29,8 @@ def place_tables(organization: Organization, *positions: Position) -> dict[str, 
         machines = {one.machine.key: one.machine for one in positions}.values()
         rows = [{"machine": one.key, "site": one.site.key, "model": one.model} for one in machines]
         tables["machines"] = make_table([_known(one) for one in rows], INPUTS["machines"])
-    return {name: tables[name] if name in tables else make_table(None, INPUTS[name]) for name in INPUTS}
+    tables = {name: tables[name] if name in tables else make_table(None, INPUTS[name]) for name in INPUTS}
+    return tables | {"parts": complete_parts(tables)}
 
 
 def _row(position: Position) -> dict:
