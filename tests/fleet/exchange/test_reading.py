@@ -5,6 +5,7 @@ import zipfile
 import openpyxl
 import pytest
 
+from fleet.exchange import sources
 from tests.fleet.builders import fleet_files, headers, write_fleet_folder
 
 from .reports import read, read_files, told
@@ -192,6 +193,61 @@ def test_a_damaged_zip_is_told(tmp_path):
         "error: sites.csv: It cannot be unpacked: Bad CRC-32 for file 'sites.csv'. "
         "Pack the folder anew, without a password."
     ]
+
+
+def zipped(path, names, text=SITES):
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as out:
+        for name in names:
+            out.writestr(name, text)
+    return path
+
+
+def test_an_archive_that_unpacks_to_more_than_any_fleet_is_refused_unread(tmp_path, monkeypatch):
+    archive = zipped(tmp_path / "fleet.zip", ["sites.csv"], text=SITES + "a,b\n" * 2_000_000)
+    monkeypatch.setattr(sources, "MOST_UNPACKED_BYTES", 4 * 1024**2)
+    assert told(read(archive)) == [
+        "error: fleet.zip: fleet.zip unpacks to 8 MB, and 4 MB are read. "
+        "Send a fleet folder and nothing else, a large one as a zip of CSV files."
+    ]
+
+
+def test_a_workbook_that_unpacks_to_more_than_any_fleet_is_refused_unread(tmp_path, monkeypatch):
+    write_workbook(tmp_path / "fleet.xlsx", fleet_files())
+    monkeypatch.setattr(sources, "MOST_UNPACKED_BYTES", 10_000)
+    (refusal,) = told(read(tmp_path / "fleet.xlsx"))
+    assert "fleet.xlsx unpacks to" in refusal
+
+
+def test_an_archive_of_many_files_is_refused(tmp_path):
+    archive = zipped(tmp_path / "fleet.zip", [f"{number}.csv" for number in range(1_001)])
+    assert told(read(archive)) == [
+        "error: fleet.zip: fleet.zip holds 1,001 files, and 1,000 are read. "
+        "Send a fleet folder and nothing else."
+    ]
+
+
+def test_no_file_is_unpacked_further_than_the_archive_says(tmp_path):
+    """Its directory may lie, so as to pass; then it is taken at its word."""
+    archive = zipped(tmp_path / "fleet.zip", ["sites.csv"], text=SITES + "a,b\n" * 2_000_000)
+    size = len(SITES) + 8_000_000
+    packed = archive.read_bytes()
+    archive.write_bytes(packed.replace(size.to_bytes(4, "little"), len(SITES).to_bytes(4, "little")))
+    assert told(read(archive)) == [
+        "error: sites.csv: It cannot be unpacked: Bad CRC-32 for file 'sites.csv'. "
+        "Pack the folder anew, without a password."
+    ]
+
+
+@pytest.mark.parametrize("place", [0.3, 0.5, 0.7])
+def test_an_archive_that_breaks_off_or_is_damaged_within_is_told(tmp_path, place):
+    rows = "".join(f"Pit {number},Workshop {number**3}\n" for number in range(50_000))
+    archive = zipped(tmp_path / "fleet.zip", ["sites.csv"], text="site,name\n" + rows)
+    packed = bytearray(archive.read_bytes())
+    at = int(len(packed) * place)
+    packed[at : at + 20] = b"\xff" * 20
+    archive.write_bytes(packed)
+    (refusal,) = told(read(archive))
+    assert "It cannot be unpacked" in refusal
 
 
 def write_workbook(path, files):
