@@ -141,6 +141,30 @@ def test_a_measure_is_kept_as_it_was_entered_where_its_unit_is_another():
             "120€",
             "120€ is not a plain number. Enter digits and a point, such as 120.",
         ),
+        (
+            "positions",
+            "planned_cost",
+            "１２．５",
+            "１２．５ has other digits than 0 to 9. Enter digits and a point, such as 12.5.",
+        ),
+        (
+            "parts",
+            "dash",
+            "١٢",
+            "١٢ has other digits than 0 to 9. Enter digits and a point, such as 12.",
+        ),
+        (
+            "machines",
+            "retired_on",
+            "２０２３-０１-３１",
+            "２０２３-０１-３１ has other digits than 0 to 9. Enter 2023-01-31.",
+        ),
+        (
+            "positions",
+            "planned_cost",
+            "1 200",
+            "1 200 is not a plain number. Enter digits and a point, such as 1200.",
+        ),
         ("builds", "cleanings_before", "1.5", "1.5 is not a whole number. Enter 1 or 2."),
         ("machines", "retired_on", "31.12.2023", "31.12.2023 is no day of the calendar. Enter 2023-12-31."),
         (
