@@ -303,6 +303,53 @@ def test_a_formula_that_nobody_worked_out_is_told_and_not_taken_for_an_empty_cel
     ]
 
 
+@pytest.mark.parametrize("part", ["xl/worksheets/sheet2.xml", "xl/workbook.xml", "xl/styles.xml"])
+def test_a_workbook_that_breaks_off_within_is_told(tmp_path, part):
+    write_workbook(tmp_path / "whole.xlsx", fleet_files())
+    damaged = tmp_path / "fleet.xlsx"
+    with zipfile.ZipFile(tmp_path / "whole.xlsx") as whole, zipfile.ZipFile(damaged, "w") as out:
+        for name in whole.namelist():
+            text = whole.read(name)
+            out.writestr(name, text[: len(text) // 2] if name == part else text)
+    said = told(read(damaged))
+    assert any("fleet.xlsx is not a workbook that can be read: " in one for one in said)
+    assert all("Save it anew as .xlsx." in one or " is not in " in one for one in said)
+
+
+def test_a_zip_that_was_cut_off_is_told(tmp_path):
+    archive = zipped(tmp_path / "fleet.zip", ["sites.csv"])
+    archive.write_bytes(archive.read_bytes()[:-40])
+    assert told(read(archive)) == [
+        "error: fleet.zip: It cannot be unpacked: File is not a zip file. "
+        "Pack the folder anew, without a password."
+    ]
+
+
+def test_two_files_of_one_name_in_a_zip_are_told_apart(tmp_path):
+    archive = zipped(tmp_path / "fleet.zip", ["old/sites.csv", "new/sites.csv"])
+    assert told(read(archive)) == [
+        "error: new/sites.csv: sites stands in old/sites.csv too. Keep one of them."
+    ]
+
+
+@pytest.mark.parametrize("stands", ["a folder", "a link to nothing"])
+def test_what_is_called_as_a_file_and_is_none_is_told(tmp_path, stands):
+    if stands == "a folder":
+        (tmp_path / "sites.csv").mkdir()
+    else:
+        (tmp_path / "sites.csv").symlink_to(tmp_path / "nowhere")
+    assert told(read(tmp_path)) == [
+        "error: sites.csv: sites.csv is no file, or leads to none. Put the file itself there."
+    ]
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])
+def test_utf_16_is_told_with_or_without_its_mark(tmp_path, encoding):
+    assert read_text(tmp_path, SITES.encode(encoding)) == [
+        "error: sites.csv, row 1: The file is UTF-16. Save it as CSV in UTF-8."
+    ]
+
+
 def test_a_file_that_only_calls_itself_a_workbook_is_told(tmp_path):
     (tmp_path / "fleet.xlsx").write_text("site,name")
     assert told(read(tmp_path / "fleet.xlsx")) == [
