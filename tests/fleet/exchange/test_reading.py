@@ -133,12 +133,42 @@ def test_a_column_that_holds_cells_but_has_no_name_is_told(tmp_path):
     ]
 
 
+@pytest.mark.parametrize(
+    "name", ["North pit\u200b", "\ufeffNorth pit", "North pit\u00a0", "\u200eNorth pit \u200f"]
+)
+def test_what_nobody_sees_around_a_text_is_no_part_of_it(tmp_path, name):
+    files = fleet_files()
+    files["machines"][0]["site"] = name
+    assert told(read_files(tmp_path, files)) == []
+
+
+def test_an_accent_is_one_sign_however_it_is_put_together(tmp_path):
+    files = fleet_files()
+    files["sites"].append({"site": "Br\u00fccke"})
+    files["machines"][0]["site"] = "Bru\u0308cke"
+    assert told(read_files(tmp_path, files)) == []
+
+
+def test_half_an_end_is_questioned_and_half_a_metre_is_not(tmp_path):
+    files = fleet_files()
+    hose, end = (
+        next(part["part"] for part in files["parts"] if part["kind"] == kind)
+        for kind in ("bulk_hose", "hose_end")
+    )
+    files["stock"] = [
+        {"part": part, "site": "North pit", "piece": "new", "on_hand": "2.5"} for part in (hose, end)
+    ]
+    assert told(read_files(tmp_path, files)) == [
+        f"warning: stock.csv, row 3, on_hand: {end} is counted, and 2.5 is not a whole number. "
+        "Enter how many pieces there are, or metre as the unit of the part."
+    ]
+
+
 def test_lines_count_as_a_spreadsheet_counts_them(tmp_path):
     """A blank row is a row, and a cell of two lines is one row."""
     text = 'site,register_began_on,name\nA,,"two\nlines"\n\n,,\nB,2022-13-01,\n'
     assert read_text(tmp_path, text) == [
-        "error: sites.csv, row 5, register_began_on: 2022-13-01 is no day of the calendar. "
-        "Enter year-month-day, such as 2024-03-31."
+        "error: sites.csv, row 5, register_began_on: 2022-13-01 is no day of the calendar. Enter 2022-01-13."
     ]
 
 
