@@ -16,7 +16,7 @@ from forecasting.wording import gettext as _
 from .columns import Column, Kind
 from .findings import Findings, Severity
 from .names import Names, either
-from .numerals import has_other_digits, meant_number, read_number, rounded, shortest
+from .numerals import meant_number, read_number, rounded, shortest, tell_other_digits
 from .reading import Cells, Sheet
 from .tables import dtype_of
 
@@ -201,7 +201,7 @@ def _read_dates(column: Column, unit: Unit | None, texts: list[str]) -> Read:
             read.values.append(None)
         elif day is None:
             read.fault(
-                _other_digits(text) or _("%(text)s is no day of the calendar.") % {"text": text},
+                tell_other_digits(text) or _("%(text)s is no day of the calendar.") % {"text": text},
                 _meant_day(text),
             )
         elif not FIRST_DAY <= day <= LAST_DAY:
@@ -242,11 +242,6 @@ def _meant_day(text: str) -> str:
     return _("Enter year-month-day, such as 2024-03-31.")
 
 
-def _other_digits(text: str) -> str:
-    """What is wrong where a number or day is not written in 0 to 9, else ''."""
-    return _("%(text)s has other digits than 0 to 9.") % {"text": text} if has_other_digits(text) else ""
-
-
 def _day_of(year: int, month: int, day: int) -> datetime.date | None:
     try:
         return datetime.date(year, month, day) if year >= FIRST_DAY.year else None
@@ -264,7 +259,7 @@ def _read_numbers(column: Column, unit: Unit | None, texts: list[str]) -> Read:
         if value is None:
             meant = meant_number(text)
             read.fault(
-                _other_digits(text) or _("%(text)s is not a plain number.") % {"text": text},
+                tell_other_digits(text) or _("%(text)s is not a plain number.") % {"text": text},
                 _("Enter digits and a point, such as %(value)s.") % {"value": meant or "12.5"},
             )
         elif column.kind is Kind.WHOLE and value != int(value):

@@ -6,6 +6,8 @@ import unicodedata
 
 import numpy as np
 
+from forecasting.wording import gettext as _
+
 PLAIN_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _SIGNS = str.maketrans({"．": ".", "٫": ".", "，": ",", "－": "-", "−": "-", "＋": "+"})
 
@@ -30,9 +32,14 @@ def read_number(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def has_other_digits(text: str) -> bool:
-    """Whether digits of another script, or full-width ones, stand in it: to the eye they are 0 to 9."""
-    return any(sign.isdecimal() and not sign.isascii() for sign in text)
+def tell_other_digits(text: str) -> str:
+    """What is wrong where digits of another script, or full-width ones, stand in it; '' where none do.
+
+    Some look like another digit than they are.
+    """
+    if any(sign.isdecimal() and not sign.isascii() for sign in text):
+        return _("%(text)s has other digits than 0 to 9.") % {"text": text}
+    return ""
 
 
 def in_plain_digits(text: str) -> str:
