@@ -42,6 +42,7 @@ ONCE_MORE: dict[str, tuple[str, ...]] = {
         "test_a_hose_that_is_cut_comes_back_as_an_offcut_of_its_lot",
         "test_of_two_who_begin_one_kit_at_once_one_is_told",
     ),
+    "test_readings_at_once.py": (),
     "test_register.py": (),
     "test_replanning.py": (
         "test_a_plan_comes_into_force_with_all_its_lines",

@@ -13,6 +13,7 @@ from fleet.models import Backtest
 from fleet.permissions import Action
 from fleet.services.plans.backtesting import request_backtest
 
+from .fields import DayField, NumberField, WholeField
 from .lists import ListView
 from .members import MemberView
 
@@ -20,8 +21,8 @@ from .members import MemberView
 class BacktestRequest(serializers.Serializer):
     """Which past dates a new backtest is asked for."""
 
-    from_day = serializers.DateField(help_text="the first past date")
-    every_days = serializers.IntegerField(
+    from_day = DayField(help_text="the first past date")
+    every_days = WholeField(
         validators=[MinValueValidator(1)], help_text="days from one past date to the next"
     )
 
@@ -29,26 +30,26 @@ class BacktestRequest(serializers.Serializer):
 class ScoreShown(serializers.Serializer):
     """A row of scores.csv."""
 
-    as_of = serializers.DateField()
-    horizon_days = serializers.IntegerField()
+    as_of = DayField()
+    horizon_days = WholeField()
     model = serializers.CharField()
-    installed = serializers.IntegerField()
-    expected = serializers.FloatField(help_text="failures while watched")
-    observed = serializers.IntegerField()
-    low_80 = serializers.IntegerField()
-    high_80 = serializers.IntegerField()
-    low_95 = serializers.IntegerField()
-    high_95 = serializers.IntegerField()
-    log_loss = serializers.FloatField(allow_null=True)
-    brier = serializers.FloatField(allow_null=True)
-    calibration_slope = serializers.FloatField(allow_null=True)
-    calibration_intercept = serializers.FloatField(allow_null=True)
+    installed = WholeField()
+    expected = NumberField(help_text="failures while watched")
+    observed = WholeField()
+    low_80 = WholeField()
+    high_80 = WholeField()
+    low_95 = WholeField()
+    high_95 = WholeField()
+    log_loss = NumberField(allow_null=True)
+    brier = NumberField(allow_null=True)
+    calibration_slope = NumberField(allow_null=True)
+    calibration_intercept = NumberField(allow_null=True)
 
 
 class BacktestShown(serializers.ModelSerializer):
     """A backtest and how far it is."""
 
-    backtest = serializers.IntegerField(source="pk", read_only=True)
+    backtest = WholeField(source="pk", read_only=True)
     requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
 
     class Meta:

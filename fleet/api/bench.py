@@ -19,6 +19,7 @@ from fleet.services.shop.build_rules import ENDS, BuildRecord
 from fleet.services.shop.kits import begin_assembly, begin_kit, supply_kit, take_apart_kit
 
 from .columns import Text
+from .fields import DayField, NumberField, WholeField
 from .members import MemberView
 from .stock import StockView
 
@@ -31,7 +32,7 @@ MOST_KITS = 500
 
 def held_parts(help_text: str) -> serializers.ListField:
     """Names of parts that an assembly holds, as `held` gives them."""
-    child = serializers.IntegerField(min_value=1)
+    child = WholeField(min_value=1)
     return serializers.ListField(child=child, required=False, max_length=1000, help_text=help_text)
 
 
@@ -63,37 +64,37 @@ class ApartSent(BegunSent):
     """A begun kit, and the numbers of its assemblies whose hose is cut already."""
 
     cut = serializers.ListField(
-        child=serializers.IntegerField(min_value=1, max_value=10_000), required=False, max_length=1000
+        child=WholeField(min_value=1, max_value=10_000), required=False, max_length=1000
     )
 
 
 class RecordSent(BegunSent):
     """What was seen and measured of one assembly of a begun kit, and the questions that are answered for."""
 
-    number = serializers.IntegerField(min_value=1, max_value=10_000, help_text="which assembly of the kit")
+    number = WholeField(min_value=1, max_value=10_000, help_text="which assembly of the kit")
     assembly = serializers.CharField(**MAYBE, help_text="its tag; empty: the next free one")
-    built_on = serializers.DateField()
+    built_on = DayField()
     built_by = serializers.CharField(max_length=120)
     accepted_by = serializers.CharField(max_length=120, required=False, allow_blank=True)
-    cut_length_mm = serializers.FloatField(**NUMBER)
+    cut_length_mm = NumberField(**NUMBER)
     inserted_before = serializers.ListField(
         child=serializers.ChoiceField(ENDS), required=False, help_text="ends whose mark was at the shell"
     )
     inserted_after = serializers.ListField(
         child=serializers.ChoiceField(ENDS), required=False, help_text="and still was after crimping"
     )
-    cleanings_before = serializers.IntegerField(**NUMBER, max_value=100)
-    cleanings_after = serializers.IntegerField(**NUMBER, max_value=100)
+    cleanings_before = WholeField(**NUMBER, max_value=100)
+    cleanings_after = WholeField(**NUMBER, max_value=100)
     readings_a_mm = serializers.ListField(
-        child=serializers.FloatField(min_value=0.1, max_value=500), required=False, max_length=100
+        child=NumberField(min_value=0.1, max_value=500), required=False, max_length=100
     )
     readings_b_mm = serializers.ListField(
-        child=serializers.FloatField(min_value=0.1, max_value=500), required=False, max_length=100
+        child=NumberField(min_value=0.1, max_value=500), required=False, max_length=100
     )
     gauge = serializers.CharField(**MAYBE)
     die = serializers.CharField(**MAYBE)
-    proof_pressure_bar = serializers.FloatField(**NUMBER)
-    proof_seconds = serializers.FloatField(**NUMBER)
+    proof_pressure_bar = NumberField(**NUMBER)
+    proof_seconds = NumberField(**NUMBER)
     proof_medium = serializers.CharField(**MAYBE)
     remarks = serializers.CharField(max_length=200, required=False, allow_blank=True)
     confirmed = serializers.ListField(
@@ -108,9 +109,9 @@ class RecordSent(BegunSent):
 class ScrapSent(BegunSent):
     """A build that was spoilt."""
 
-    number = serializers.IntegerField(min_value=1, max_value=10_000)
+    number = WholeField(min_value=1, max_value=10_000)
     reason = serializers.CharField(max_length=200)
-    cut_length_mm = serializers.FloatField(
+    cut_length_mm = NumberField(
         **NUMBER, help_text="empty: as asked for, or not cut where the hose was spared"
     )
     spared = held_parts("of what the assembly holds, the `held` that was not spoilt")
@@ -122,11 +123,11 @@ class ScrapSent(BegunSent):
 class HeldShown(serializers.Serializer):
     """So much of one piece or lot that an assembly holds; `held` names it where a build is scrapped."""
 
-    held = serializers.IntegerField(source="pk")
+    held = WholeField(source="pk")
     place = serializers.CharField()
     part = serializers.CharField(source="part.key")
-    quantity = serializers.FloatField()
-    cut_length_mm = serializers.FloatField(allow_null=True)
+    quantity = NumberField()
+    cut_length_mm = NumberField(allow_null=True)
     piece = Text(allow_null=True, source="piece_name")
     lot = Text(allow_null=True)
 
@@ -134,7 +135,7 @@ class HeldShown(serializers.Serializer):
 class BegunAssemblyShown(serializers.Serializer):
     """One assembly of a begun kit: `assembly` once it is made, `holds` nothing while it waits for parts."""
 
-    number = serializers.IntegerField()
+    number = WholeField()
     design = serializers.CharField(source="design.key")
     machine = serializers.SerializerMethodField()
     position = serializers.SerializerMethodField()
@@ -164,8 +165,8 @@ class BegunKitShown(serializers.Serializer):
     state = serializers.ChoiceField(KitState.choices)
     purpose = serializers.CharField()
     site = serializers.CharField(source="site.key")
-    needed_by = serializers.DateField(allow_null=True)
-    begun_on = serializers.DateField()
+    needed_by = DayField(allow_null=True)
+    begun_on = DayField()
     assemblies = BegunAssemblyShown(many=True)
 
 

@@ -24,6 +24,7 @@ from fleet.services.decisions.errors import AssemblyNotThere, NothingDecided
 from fleet.services.decisions.weighing import find_scales, weigh_choices, weigh_decision
 
 from .columns import Text
+from .fields import DayField, NumberField
 from .lists import ListView, row_named
 from .members import MemberView
 
@@ -35,7 +36,7 @@ class DecisionSent(serializers.Serializer):
 
     assembly = serializers.CharField(max_length=80)
     decision = serializers.ChoiceField(choices=DecisionKind.values, help_text=KINDS)
-    day = serializers.DateField(required=False, allow_null=True, help_text="of all but a refusal")
+    day = DayField(required=False, allow_null=True, help_text="of all but a refusal")
     reason = serializers.CharField(
         max_length=LONGEST_REASON,
         required=False,
@@ -51,9 +52,9 @@ class DecisionShown(serializers.Serializer):
     machine = serializers.CharField(source="assembly.position.machine.key")
     position = serializers.CharField(source="assembly.position.key")
     decision = serializers.ChoiceField(choices=DecisionKind.values, source="kind")
-    day = serializers.DateField(allow_null=True)
+    day = DayField(allow_null=True)
     reason = Text(allow_null=True)
-    decided_on = serializers.DateField()
+    decided_on = DayField()
     decided_by = serializers.CharField(source="decided_by.username", allow_null=True, default=None)
     waits = serializers.BooleanField(help_text="the plan in force does not know it yet")
 
@@ -62,18 +63,16 @@ class WeighedShown(serializers.Serializer):
     """One decision weighed from what the plan in force said; what it did not say is null."""
 
     decision = serializers.ChoiceField(choices=DecisionKind.values, source="kind")
-    day = serializers.DateField(allow_null=True)
-    changed_on = serializers.DateField(allow_null=True, help_text="null: not in the time plans look ahead")
+    day = DayField(allow_null=True)
+    changed_on = DayField(allow_null=True, help_text="null: not in the time plans look ahead")
     special_stop = serializers.BooleanField()
     as_planned = serializers.BooleanField()
-    cost = serializers.FloatField(
-        allow_null=True, help_text="expected until the plan's horizon, set-ups of stops aside"
-    )
-    dearer_by = serializers.FloatField(allow_null=True, help_text="than as planned")
-    chance = serializers.FloatField(allow_null=True, help_text="of failing before it is changed")
-    chance_low = serializers.FloatField(allow_null=True, help_text="lower end of the 80 % interval")
-    chance_high = serializers.FloatField(allow_null=True)
-    chance_as_planned = serializers.FloatField(allow_null=True)
+    cost = NumberField(allow_null=True, help_text="expected until the plan's horizon, set-ups of stops aside")
+    dearer_by = NumberField(allow_null=True, help_text="than as planned")
+    chance = NumberField(allow_null=True, help_text="of failing before it is changed")
+    chance_low = NumberField(allow_null=True, help_text="lower end of the 80 % interval")
+    chance_high = NumberField(allow_null=True)
+    chance_as_planned = NumberField(allow_null=True)
     limits = serializers.ListField(child=serializers.CharField(), help_text="those it goes past, in words")
     asks_reason = serializers.BooleanField()
     refused = Text(source="refusal_in_words", allow_null=True, help_text="why it may not be decided")
@@ -90,7 +89,7 @@ class ChoiceAsked(serializers.Serializer):
     """One decision to weigh; without one, every window of the machine and leaving it in place."""
 
     decision = serializers.ChoiceField(choices=DecisionKind.values, required=False)
-    day = serializers.DateField(required=False)
+    day = DayField(required=False)
 
 
 class DecisionFilters(django_filters.FilterSet):

@@ -17,6 +17,7 @@ from fleet.trade.layline import read_layline
 from fleet.trade.threads import SEATS, find_threads, next_measures
 
 from .columns import Text
+from .fields import DayField, NumberField, WholeField
 from .members import MemberView
 from .plans import Cautions
 
@@ -42,15 +43,15 @@ class StandardNamed(serializers.Serializer):
 class PressurePrinted(serializers.Serializer):
     """The working pressure as printed."""
 
-    pressure_bar = serializers.FloatField()
+    pressure_bar = NumberField()
     printed = serializers.CharField()
 
 
 class MadeBetween(serializers.Serializer):
     """The days on one of which the hose was made."""
 
-    first_day = serializers.DateField()
-    last_day = serializers.DateField()
+    first_day = DayField()
+    last_day = DayField()
     says = serializers.CharField()
 
 
@@ -58,7 +59,7 @@ class RatingTabulated(serializers.Serializer):
     """What a table gives such a hose; a value from memory passes no hose."""
 
     edition = serializers.CharField()
-    pressure_bar = serializers.FloatField()
+    pressure_bar = NumberField()
     mark = serializers.CharField(help_text=MARKS)
     source = serializers.CharField()
 
@@ -69,8 +70,8 @@ class LaylineRead(serializers.Serializer):
     printed = serializers.CharField()
     constructions = serializers.ListField(child=serializers.CharField())
     standards = StandardNamed(many=True)
-    dash = serializers.IntegerField(allow_null=True)
-    bore_mm = serializers.FloatField(allow_null=True)
+    dash = WholeField(allow_null=True)
+    bore_mm = NumberField(allow_null=True)
     pressure = PressurePrinted(allow_null=True)
     made = MadeBetween(allow_null=True)
     may_be_made = MadeBetween(many=True)
@@ -86,8 +87,8 @@ class SameHoseShown(serializers.Serializer):
     part = serializers.CharField(source="part.key")
     description = Text(source="part.description", allow_null=True)
     construction = serializers.CharField()
-    rated_pressure_bar = serializers.FloatField(source="part.rated_pressure_bar", allow_null=True)
-    on_hand_m = serializers.FloatField()
+    rated_pressure_bar = NumberField(source="part.rated_pressure_bar", allow_null=True)
+    on_hand_m = NumberField()
 
 
 class LaylineShown(serializers.Serializer):
@@ -101,12 +102,12 @@ class LaylineShown(serializers.Serializer):
 class ThreadAsked(serializers.Serializer):
     """What a caliper, a gauge and the eye tell of a thread."""
 
-    male_mm = serializers.FloatField(**LENGTH, help_text="outside of a male thread")
-    female_mm = serializers.FloatField(**LENGTH, help_text="inside of a female thread")
-    threads_per_inch = serializers.FloatField(min_value=4, max_value=60, required=False, default=None)
-    pitch_mm = serializers.FloatField(min_value=0.3, max_value=6, required=False, default=None)
+    male_mm = NumberField(**LENGTH, help_text="outside of a male thread")
+    female_mm = NumberField(**LENGTH, help_text="inside of a female thread")
+    threads_per_inch = NumberField(min_value=4, max_value=60, required=False, default=None)
+    pitch_mm = NumberField(min_value=0.3, max_value=6, required=False, default=None)
     seat = serializers.ChoiceField(choices=SEAT_CHOICES, required=False, default=None)
-    tube_mm = serializers.FloatField(**LENGTH, help_text="outside of the tube, or its recess")
+    tube_mm = NumberField(**LENGTH, help_text="outside of the tube, or its recess")
 
 
 class ThreadNamed(serializers.Serializer):
@@ -120,12 +121,12 @@ class ThreadNamed(serializers.Serializer):
 class ThreadTabulated(ThreadNamed):
     """A thread as its standard has it."""
 
-    male_mm = serializers.FloatField()
-    female_mm = serializers.FloatField()
-    pitch_mm = serializers.FloatField()
-    threads_per_inch = serializers.FloatField(allow_null=True)
+    male_mm = NumberField()
+    female_mm = NumberField()
+    pitch_mm = NumberField()
+    threads_per_inch = NumberField(allow_null=True)
     seats = serializers.ListField(child=serializers.ChoiceField(choices=SEAT_CHOICES))
-    tube_mm = serializers.FloatField(allow_null=True)
+    tube_mm = NumberField(allow_null=True)
     standard = serializers.CharField()
     mark = serializers.CharField(help_text=MARKS)
     source = serializers.CharField()
@@ -167,21 +168,21 @@ class ThreadsShown(serializers.Serializer):
 class FlangeAsked(serializers.Serializer):
     """Distances of the bolts from middle to middle, and the head of the end."""
 
-    bolts_long_mm = serializers.FloatField(**LENGTH)
-    bolts_short_mm = serializers.FloatField(**LENGTH)
-    head_mm = serializers.FloatField(**LENGTH)
-    head_thickness_mm = serializers.FloatField(**LENGTH)
+    bolts_long_mm = NumberField(**LENGTH)
+    bolts_short_mm = NumberField(**LENGTH)
+    head_mm = NumberField(**LENGTH)
+    head_thickness_mm = NumberField(**LENGTH)
 
 
 class FlangeTabulated(serializers.Serializer):
     """A flange as its standard has it."""
 
     code = serializers.CharField()
-    dash = serializers.IntegerField()
-    bolts_long_mm = serializers.FloatField()
-    bolts_short_mm = serializers.FloatField()
-    head_mm = serializers.FloatField()
-    head_thickness_mm = serializers.FloatField()
+    dash = WholeField()
+    bolts_long_mm = NumberField()
+    bolts_short_mm = NumberField()
+    head_mm = NumberField()
+    head_thickness_mm = NumberField()
     standard = serializers.CharField()
     mark = serializers.CharField(help_text=MARKS)
     source = serializers.CharField()

@@ -19,6 +19,7 @@ from fleet.trade.cautions import AT_THE_BENCH, AT_THE_MACHINE, Caution
 
 from .columns import Shown, filters_of, serializer_of
 from .errors import NoPlan
+from .fields import DayField, WholeField
 from .lists import CAUTIONS_SCHEMA, ListView, PlanPages, cautions_shown, row_named
 from .members import MemberView
 
@@ -47,7 +48,7 @@ KINDS = {
 class PlanRequest(serializers.Serializer):
     """What a new plan is asked for."""
 
-    as_of = serializers.DateField(
+    as_of = DayField(
         required=False,
         help_text="plan as on that day, not ahead and not before the plan in force; today where it is absent",
     )
@@ -56,7 +57,7 @@ class PlanRequest(serializers.Serializer):
 class PlanShown(serializers.ModelSerializer):
     """A plan and how far it is."""
 
-    plan = serializers.IntegerField(source="pk", read_only=True)
+    plan = WholeField(source="pk", read_only=True)
     requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
 
     class Meta:

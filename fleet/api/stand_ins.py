@@ -18,6 +18,7 @@ from fleet.services.signing import REASON_LENGTH
 from fleet.trade.cautions import AT_THE_BENCH
 
 from .columns import Text
+from .fields import NumberField
 from .lists import row_named
 from .members import MemberView
 from .plans import Cautions
@@ -27,11 +28,9 @@ class ShelfShown(serializers.Serializer):
     """What of a part may be used at a site."""
 
     site = serializers.CharField()
-    on_hand = serializers.FloatField()
+    on_hand = NumberField()
     unit = serializers.ChoiceField(choices=["each", "metre"])
-    longest_m = serializers.FloatField(
-        allow_null=True, help_text="the longest piece of hose; null for others"
-    )
+    longest_m = NumberField(allow_null=True, help_text="the longest piece of hose; null for others")
 
 
 class StandInPart(serializers.Serializer):
@@ -54,10 +53,10 @@ class StandInShown(serializers.Serializer):
     )
     verdict = serializers.ChoiceField(choices=["fits", "not_judged", "unfit"])
     reason = Text(allow_null=True, help_text="why it does not pass, or what to see to where it does")
-    rated_pressure_bar = serializers.FloatField(allow_null=True)
-    velocity_m_s = serializers.FloatField(allow_null=True)
-    cut_length_mm = serializers.FloatField(allow_null=True)
-    cost = serializers.FloatField(allow_null=True)
+    rated_pressure_bar = NumberField(allow_null=True)
+    velocity_m_s = NumberField(allow_null=True)
+    cut_length_mm = NumberField(allow_null=True)
+    cost = NumberField(allow_null=True)
     ready_at = serializers.ListField(
         child=serializers.CharField(), help_text="sites whose stock makes one now"
     )
@@ -79,7 +78,7 @@ class StandInsShown(serializers.Serializer):
     machine = serializers.CharField(source="position.machine.key", allow_null=True, default=None)
     position = serializers.CharField(source="position.key", allow_null=True, default=None)
     design = serializers.CharField(source="design.key", allow_null=True, default=None)
-    demanded_pressure_bar = serializers.FloatField(allow_null=True)
+    demanded_pressure_bar = NumberField(allow_null=True)
     notes = serializers.ListField(child=serializers.CharField())
     candidates = StandInShown(many=True)
     ends = EndShown(many=True)
@@ -119,8 +118,8 @@ class WornHose(serializers.Serializer):
 
     construction = serializers.CharField(max_length=80)
     edition = serializers.CharField(max_length=80, required=False, default="")
-    dash = serializers.FloatField(min_value=1, max_value=64)
-    rated_pressure_bar = serializers.FloatField(required=False, min_value=0, max_value=10_000)
+    dash = NumberField(min_value=1, max_value=64)
+    rated_pressure_bar = NumberField(required=False, min_value=0, max_value=10_000)
     end_a = serializers.CharField(
         required=False, default="", help_text="the end of the catalogue that is on it; empty: not looked at"
     )

@@ -22,6 +22,7 @@ from fleet.services.stock.moving import (
 )
 
 from .columns import Text
+from .fields import DayField, NumberField
 from .members import MemberView
 
 KEY: dict[str, Any] = {"max_length": 80}
@@ -34,8 +35,8 @@ class OrderSent(serializers.Serializer):
 
     part = serializers.CharField(**KEY)
     site = serializers.CharField(**KEY)
-    quantity = serializers.FloatField()
-    expected_on = serializers.DateField(**DAY)
+    quantity = NumberField()
+    expected_on = DayField(**DAY)
     order = serializers.CharField(**MAYBE)
 
 
@@ -45,8 +46,8 @@ class OrderShown(serializers.Serializer):
     order = serializers.CharField()
     part = serializers.CharField(source="part.key")
     site = serializers.CharField(source="site.key")
-    quantity = serializers.FloatField()
-    expected_on = serializers.DateField(allow_null=True)
+    quantity = NumberField()
+    expected_on = DayField(allow_null=True)
 
 
 class CancellationSent(serializers.Serializer):
@@ -56,7 +57,7 @@ class CancellationSent(serializers.Serializer):
     part = serializers.CharField(**KEY)
     site = serializers.CharField(**KEY)
     reason = serializers.CharField(**KEY, help_text="kept in the order's history")
-    seen_open = serializers.FloatField(
+    seen_open = NumberField(
         required=False, allow_null=True, help_text="what was still to come when the person looked"
     )
 
@@ -67,7 +68,7 @@ class CancellationShown(serializers.Serializer):
     order = serializers.CharField()
     part = serializers.CharField()
     site = serializers.CharField()
-    cancelled = serializers.FloatField()
+    cancelled = NumberField()
 
 
 class ExpectedDaySent(serializers.Serializer):
@@ -76,7 +77,7 @@ class ExpectedDaySent(serializers.Serializer):
     order = serializers.CharField(**KEY)
     part = serializers.CharField(**KEY)
     site = serializers.CharField(**KEY)
-    expected_on = serializers.DateField(allow_null=True, help_text="null: nobody names one any more")
+    expected_on = DayField(allow_null=True, help_text="null: nobody names one any more")
     reason = serializers.CharField(**MAYBE)
 
 
@@ -86,13 +87,13 @@ class ReceiptSent(serializers.Serializer):
     order = serializers.CharField(**KEY)
     part = serializers.CharField(**KEY)
     site = serializers.CharField(**KEY)
-    quantity = serializers.FloatField()
+    quantity = NumberField()
     lot = serializers.CharField(**MAYBE)
-    made_on = serializers.DateField(**DAY)
+    made_on = DayField(**DAY)
     piece = serializers.CharField(
         **MAYBE, help_text="empty: hose gets a name of its own, other parts join those of their lot"
     )
-    seen_open = serializers.FloatField(
+    seen_open = NumberField(
         required=False, allow_null=True, help_text="what was still to come when the person looked"
     )
     confirmed = serializers.BooleanField(required=False, help_text="more may have come than was ordered")
@@ -105,15 +106,15 @@ class PieceShown(serializers.Serializer):
     site = serializers.CharField(source="site.key")
     piece = Text(allow_null=True)
     lot = Text(allow_null=True)
-    on_hand = serializers.FloatField()
-    made_on = serializers.DateField(allow_null=True)
+    on_hand = NumberField()
+    made_on = DayField(allow_null=True)
 
 
 class ReceiptShown(serializers.Serializer):
     """Where what came was laid, and what is still to come of the order."""
 
     piece = PieceShown()
-    still_open = serializers.FloatField()
+    still_open = NumberField()
 
 
 class CountSent(serializers.Serializer):
@@ -122,9 +123,9 @@ class CountSent(serializers.Serializer):
     part = serializers.CharField(**KEY)
     site = serializers.CharField(**KEY)
     piece = serializers.CharField(**MAYBE)
-    on_hand = serializers.FloatField()
+    on_hand = NumberField()
     lot = serializers.CharField(**MAYBE)
-    made_on = serializers.DateField(**DAY)
+    made_on = DayField(**DAY)
 
 
 class MoveSent(serializers.Serializer):
@@ -134,8 +135,8 @@ class MoveSent(serializers.Serializer):
     from_site = serializers.CharField(**KEY)
     to_site = serializers.CharField(**KEY)
     piece = serializers.CharField(**MAYBE)
-    quantity = serializers.FloatField()
-    seen_on_hand = serializers.FloatField(
+    quantity = NumberField()
+    seen_on_hand = NumberField(
         required=False, allow_null=True, help_text="what the piece held when the person looked"
     )
 

@@ -25,6 +25,7 @@ from fleet.services.decisions.tracing import (
 )
 
 from .columns import Text
+from .fields import DayField, WholeField
 from .lists import ListView
 from .members import MemberView
 from .plans import Cautions
@@ -66,11 +67,11 @@ class TracedShown(serializers.Serializer):
     position = serializers.CharField(source="position.key", allow_null=True, default=None)
     in_place = serializers.SerializerMethodField(help_text="on a machine now")
     design = serializers.CharField(source="design.key", allow_null=True, default=None)
-    built_on = serializers.DateField(allow_null=True)
+    built_on = DayField(allow_null=True)
     hose_lot = Text(allow_null=True)
     crimped_by = Text(allow_null=True)
-    installed_on = serializers.DateField(allow_null=True)
-    removed_on = serializers.DateField(allow_null=True)
+    installed_on = DayField(allow_null=True)
+    removed_on = DayField(allow_null=True)
     removal_cause = Text(allow_null=True)
 
     def get_in_place(self, one: Assembly) -> bool:
@@ -107,7 +108,7 @@ class LookSent(serializers.Serializer):
     """By when all of a group that is in place is to be looked at, and what for."""
 
     group = GroupSent()
-    by_day = serializers.DateField()
+    by_day = DayField()
     reason = serializers.CharField(**REASON)
 
 
@@ -115,7 +116,7 @@ class ChangeSent(serializers.Serializer):
     """By when all of a group that is in place is to be changed at the latest, and why."""
 
     group = GroupSent()
-    not_after = serializers.DateField()
+    not_after = DayField()
     reason = serializers.CharField(**REASON)
 
 
@@ -124,21 +125,21 @@ class AskedShown(serializers.Serializer):
     decided, in words."""
 
     cautions = Cautions()
-    made = serializers.IntegerField()
-    stood = serializers.IntegerField()
+    made = WholeField()
+    stood = WholeField()
     left = serializers.ListField(child=serializers.CharField())
 
 
 class LookShown(serializers.Serializer):
     """One assembly that is to be looked at."""
 
-    request = serializers.IntegerField(source="pk")
+    request = WholeField(source="pk")
     assembly = serializers.CharField(source="assembly.key")
     machine = serializers.CharField(source="assembly.position.machine.key")
     position = serializers.CharField(source="assembly.position.key")
-    by_day = serializers.DateField()
+    by_day = DayField()
     reason = serializers.CharField()
-    asked_on = serializers.DateField()
+    asked_on = DayField()
     asked_by = serializers.CharField(source="asked_by.username", allow_null=True, default=None)
     cautions = Cautions()
 

@@ -17,6 +17,7 @@ from fleet.permissions import Action
 from fleet.services.errors import FolderRefused
 from fleet.services.plans.what_ifs import COLUMNS, request_what_if, written_policies
 
+from .fields import DayField, NumberField, WholeField
 from .lists import ListView
 from .members import MemberView
 from .policies import PolicyYear
@@ -29,7 +30,7 @@ PolicySent = type(
     {
         "__doc__": "A row of policies.csv; what is not given is not limited.",
         "scope": serializers.CharField(max_length=200),
-        **{column: serializers.FloatField(required=False, allow_null=True) for column in COLUMNS},
+        **{column: NumberField(required=False, allow_null=True) for column in COLUMNS},
     },
 )
 
@@ -38,20 +39,20 @@ class WhatIfSent(serializers.Serializer):
     """The policies to try; they take the place of all that stand."""
 
     policies = PolicySent(many=True, allow_empty=True, max_length=MOST_POLICIES)
-    as_of = serializers.DateField(required=False, help_text="default: the day of the plan in force, or today")
+    as_of = DayField(required=False, help_text="default: the day of the plan in force, or today")
 
 
 class ComparedShown(PolicyYear):
     """A row of comparison.csv."""
 
     policy = serializers.CharField(help_text="plan, run_to_failure, best_fixed_age or what_if")
-    stock_value = serializers.FloatField(allow_null=True)
+    stock_value = NumberField(allow_null=True)
 
 
 class WhatIfShown(serializers.ModelSerializer):
     """A question and how far it is."""
 
-    what_if = serializers.IntegerField(source="pk", read_only=True)
+    what_if = WholeField(source="pk", read_only=True)
     requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
 
     class Meta:

@@ -17,6 +17,7 @@ from fleet.permissions import Action
 from fleet.services.work.recording import inspect_assembly, install_assembly, remove_assembly
 from fleet.services.work.rows import Fitted
 
+from .fields import DayField, NumberField
 from .folders import FindingShown
 from .members import MemberView
 
@@ -39,12 +40,12 @@ class InstallationSent(serializers.Serializer):
     assembly = serializers.CharField(**KEY)
     machine = serializers.CharField(**KEY)
     position = serializers.CharField(**KEY)
-    installed_on = serializers.DateField()
-    installed_hours = serializers.FloatField(**HOURS)
+    installed_on = DayField()
+    installed_hours = NumberField(**HOURS)
     meter_replaced = serializers.BooleanField(**NEW_METER)
     design = serializers.CharField(**KEY, **MAYBE)
-    built_on = serializers.DateField(**DAY)
-    hose_made_on = serializers.DateField(**DAY)
+    built_on = DayField(**DAY)
+    hose_made_on = DayField(**DAY)
     hose_lot = serializers.CharField(**KEY, **MAYBE)
     crimped_by = serializers.CharField(max_length=120, **MAYBE)
     removal_cause = serializers.ChoiceField(choices=REMOVAL_CAUSES, **MAYBE)
@@ -66,8 +67,8 @@ class RemovalSent(serializers.Serializer):
     """An assembly taken off, and why."""
 
     assembly = serializers.CharField(**KEY)
-    removed_on = serializers.DateField()
-    removed_hours = serializers.FloatField(**HOURS)
+    removed_on = DayField()
+    removed_hours = NumberField(**HOURS)
     meter_replaced = serializers.BooleanField(**NEW_METER)
     removal_cause = serializers.ChoiceField(choices=REMOVAL_CAUSES)
     failure_mode = serializers.CharField(max_length=200, **MAYBE)
@@ -78,8 +79,8 @@ class InspectionSent(serializers.Serializer):
     """What was seen on an assembly."""
 
     assembly = serializers.CharField(**KEY)
-    inspected_on = serializers.DateField()
-    hours = serializers.FloatField(**HOURS)
+    inspected_on = DayField()
+    hours = NumberField(**HOURS)
     meter_replaced = serializers.BooleanField(**NEW_METER)
     finding = serializers.CharField(max_length=300, **MAYBE)
     grade = serializers.ChoiceField(choices=GRADES)

@@ -16,13 +16,17 @@ from forecasting.wording import gettext as _
 from .columns import Column, Kind
 from .findings import Findings, Severity
 from .names import Names, either
-from .numerals import meant_number, read_number, rounded, shortest
+from .numerals import meant_number, read_number, rounded, shortest, tell_other_digits
 from .reading import Cells, Sheet
 from .tables import dtype_of
 
 FIRST_DAY = datetime.date(1950, 1, 1)
 LAST_DAY = datetime.date(2100, 12, 31)
 MONEY_DECIMALS = 4
+SPREADSHEET_ERRORS = {"#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!"}
+# No workbook takes one, nor does a database NUL; line ends and tabs are none of them.
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+SPREADSHEET_BEGAN = datetime.date(1899, 12, 30)  # day 0 of a spreadsheet's dates
 
 Fault = tuple[str, str]
 
@@ -145,8 +149,15 @@ def _read_texts(column: Column, unit: Unit | None, texts: list[str]) -> Read:
         if len(text) > (column.longest or len(text)):
             wrong = _("The text has %(count)s characters.") % {"count": len(text)}
             read.fault(wrong, _("Enter at most %(longest)s.") % {"longest": column.longest}, text)
-        elif "\x00" in text:
-            read.fault(_("The text holds a NUL character."), _("Remove it."), text)
+        elif (sign := _CONTROL.search(text)) is not None:
+            told = {"code": f"U+{ord(sign[0]):04X}"}
+            read.fault(_("The text holds the control character %(code)s.") % told, _("Remove it."), text)
+        elif text in SPREADSHEET_ERRORS:
+            read.fault(
+                _("%(text)s is what a spreadsheet shows where a formula fails.") % {"text": text},
+                _("Mend the formula, or empty the cell."),
+                text,
+            )
         else:
             read.values.append(text.replace("\r\n", "\n").replace("\r", "\n") or None)
     return read
@@ -189,7 +200,10 @@ def _read_dates(column: Column, unit: Unit | None, texts: list[str]) -> Read:
         if not text:
             read.values.append(None)
         elif day is None:
-            read.fault(_("%(text)s is no day of the calendar.") % {"text": text}, _meant_day(text))
+            read.fault(
+                tell_other_digits(text) or _("%(text)s is no day of the calendar.") % {"text": text},
+                _meant_day(text),
+            )
         elif not FIRST_DAY <= day <= LAST_DAY:
             read.fault(
                 _("%(text)s cannot be.") % {"text": text},
@@ -201,7 +215,7 @@ def _read_dates(column: Column, unit: Unit | None, texts: list[str]) -> Read:
 
 
 def _read_day(text: str) -> datetime.date | None:
-    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII):
         return None
     try:
         return datetime.date.fromisoformat(text)
@@ -211,15 +225,20 @@ def _read_day(text: str) -> datetime.date | None:
 
 def _meant_day(text: str) -> str:
     """What would be right: the day meant, where it can be told."""
+    if re.fullmatch(r"\d{5}", text):
+        counted = SPREADSHEET_BEGAN + datetime.timedelta(days=int(text))
+        if FIRST_DAY <= counted <= LAST_DAY:
+            return _("Enter %(day)s where it is a spreadsheet's number of a day.") % {"day": counted}
     parts = [int(part) for part in re.findall(r"\d+", text)[:3]]
-    orders = ((0, 1, 2), (2, 1, 0), (2, 0, 1))  # year first, day first, month first
-    days = {
-        day
-        for order in orders
-        if len(parts) == 3 and (day := _day_of(*(parts[place] for place in order))) is not None
-    }
-    if days:
-        return _("Enter %(days)s.") % {"days": either(str(day) for day in sorted(days))}
+    # Year first, day first, month first; year, day, month only where no other makes a day.
+    for orders in (((0, 1, 2), (2, 1, 0), (2, 0, 1)), ((0, 2, 1),)):
+        days = {
+            day
+            for order in orders
+            if len(parts) == 3 and (day := _day_of(*(parts[place] for place in order))) is not None
+        }
+        if days:
+            return _("Enter %(days)s.") % {"days": either(str(day) for day in sorted(days))}
     return _("Enter year-month-day, such as 2024-03-31.")
 
 
@@ -240,7 +259,7 @@ def _read_numbers(column: Column, unit: Unit | None, texts: list[str]) -> Read:
         if value is None:
             meant = meant_number(text)
             read.fault(
-                _("%(text)s is not a plain number.") % {"text": text},
+                tell_other_digits(text) or _("%(text)s is not a plain number.") % {"text": text},
                 _("Enter digits and a point, such as %(value)s.") % {"value": meant or "12.5"},
             )
         elif column.kind is Kind.WHOLE and value != int(value):

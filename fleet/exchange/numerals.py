@@ -2,10 +2,14 @@
 
 import math
 import re
+import unicodedata
 
 import numpy as np
 
-PLAIN_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?")
+from forecasting.wording import gettext as _
+
+PLAIN_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+_SIGNS = str.maketrans({"．": ".", "٫": ".", "，": ",", "－": "-", "−": "-", "＋": "+"})
 
 
 def shortest(value: float) -> str:
@@ -28,11 +32,29 @@ def read_number(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
+def tell_other_digits(text: str) -> str:
+    """What is wrong where digits of another script, or full-width ones, stand in it; '' where none do.
+
+    Some look like another digit than they are.
+    """
+    if any(sign.isdecimal() and not sign.isascii() for sign in text):
+        return _("%(text)s has other digits than 0 to 9.") % {"text": text}
+    return ""
+
+
+def in_plain_digits(text: str) -> str:
+    """`text` with 0 to 9, point, comma and sign for those of other scripts and full-width ones."""
+    plain = text.translate(_SIGNS)
+    return "".join(str(unicodedata.decimal(sign)) if sign.isdecimal() else sign for sign in plain)
+
+
 def meant_number(text: str) -> str:
     """What a number written with a comma, blanks or a sign of a unit was likely meant to be, or ''."""
     if PLAIN_NUMBER.fullmatch(text):
         return ""
-    bare = re.sub(r"[\s'’_]", "", text)
+    bare = re.sub(r"[\s'’_]", "", in_plain_digits(text))
+    if PLAIN_NUMBER.fullmatch(bare):
+        return bare
     if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", bare):
         return bare.replace(",", "")
     if re.fullmatch(r"[+-]?\d{1,3}(\.\d{3})+,\d+", bare):

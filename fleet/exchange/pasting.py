@@ -1,5 +1,7 @@
 """Rows pasted from a spreadsheet, headers on the first line, as a fleet folder of one file."""
 
+import io
+
 from forecasting.wording import gettext as _
 
 from .findings import Findings
@@ -18,7 +20,7 @@ def pasted_rows(text: str) -> list[list[str]]:
     Raises Unreadable.
     """
     separator = "\t" if "\t" in text.partition("\n")[0] else ","
-    rows = list(parsed_lines(text.lstrip("\ufeff"), separator))
+    rows = list(parsed_lines(io.StringIO(text.lstrip("\ufeff"), newline=""), separator))
     while rows and not any(cell.strip() for cell in rows[-1]):
         rows.pop()
     return rows

@@ -4,6 +4,8 @@ A column keeps each distinct text once, so that whatever looks at texts looks at
 """
 
 import itertools
+import re
+import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -20,6 +22,9 @@ from .schema import FILES_BY_NAME
 from .sources import Source, Unreadable, find_sources
 
 ROWS_AT_ONCE = 50_000
+# Blanks, and marks without width: soft hyphen, zero-width space, direction marks, word joiner, byte order.
+_UNSEEN = r"[\s\xad\u200b\u200e\u200f\u2060\ufeff]"
+_UNSEEN_AROUND = re.compile(rf"^{_UNSEEN}+|{_UNSEEN}+$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,6 +275,16 @@ def _fits(row: list[str], width: int, even: bool) -> bool:
 
 
 def _encode(texts: tuple[str, ...], seen: dict[str, int]) -> np.ndarray:
-    """Each text's number in `seen`, which learns the new ones. Blanks around a text are no part of it."""
-    numbers = {text: seen.setdefault(text.strip(), len(seen)) for text in dict.fromkeys(texts)}
+    """Each text's number in `seen`, which learns the new ones."""
+    numbers = {text: seen.setdefault(_as_seen(text), len(seen)) for text in dict.fromkeys(texts)}
     return np.fromiter((numbers[text] for text in texts), dtype=np.int64, count=len(texts))
+
+
+def _as_seen(text: str) -> str:
+    """The text without what nobody sees: blanks around it, and how its accents are put together.
+
+    Two keys that look alike would else be two, or one not found.
+    """
+    if text.isascii():
+        return text.strip()
+    return unicodedata.normalize("NFC", _UNSEEN_AROUND.sub("", text))

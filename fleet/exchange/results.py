@@ -1,15 +1,15 @@
 """The files out: a plan's tables as CSV and its report as JSON, a backtest's scores, a comparison."""
 
 import json
-import tempfile
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from pathlib import Path
 
 import pandas as pd
 
 from forecasting.outputs import COMPARISON, OUTPUTS, SCORES
 from forecasting.tables import Table
+
+from .aside import written_aside
 
 # What a reader can use; chances and quantities, without a unit here, keep what their sums need.
 DECIMALS = {"bar": 2, "%": 2, "mm": 1, "d": 1, "h": 1, "min": 1, "money": 2, "": 8}
@@ -20,7 +20,7 @@ def write_results(folder: Path, tables: dict[str, pd.DataFrame], report: dict) -
 
     All are written aside first, so that a run that is stopped leaves the files that stood.
     """
-    with _aside(folder) as aside:
+    with written_aside(folder) as aside:
         for one in OUTPUTS.values():
             _write_table(aside, tables[one.name], one)
         # Sorted, because PostgreSQL keeps no order of names: the same plan gives the same bytes from both.
@@ -31,22 +31,14 @@ def write_results(folder: Path, tables: dict[str, pd.DataFrame], report: dict) -
 
 def write_scores(folder: Path, scores: pd.DataFrame) -> Path:
     """The path of scores.csv, written into `folder`, which is made where it is new."""
-    with _aside(folder) as aside:
+    with written_aside(folder) as aside:
         return _write_table(aside, scores, SCORES).replace(folder / f"{SCORES.name}.csv")
 
 
 def write_comparison(folder: Path, comparison: pd.DataFrame) -> Path:
     """The path of comparison.csv, written into `folder`, which is made where it is new."""
-    with _aside(folder) as aside:
+    with written_aside(folder) as aside:
         return _write_table(aside, comparison, COMPARISON).replace(folder / f"{COMPARISON.name}.csv")
-
-
-@contextmanager
-def _aside(folder: Path) -> Iterator[Path]:
-    """A folder that lasts for a moment, inside `folder`: what stands beside that may be another disk."""
-    folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=".written-", dir=folder) as name:
-        yield Path(name)
 
 
 def _write_table(folder: Path, frame: pd.DataFrame, table: Table) -> Path:

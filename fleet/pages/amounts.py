@@ -9,6 +9,8 @@ from fleet.models import Part
 from fleet.services.stock.shelves import counted_in
 from fleet.templatetags.measures import amount
 
+from .fields import DayField
+
 METRES_PER_FOOT = 0.3048  # exactly, by definition of the international foot
 KEY_LENGTH = 80  # of a lot, a piece or an order in the register
 
@@ -59,4 +61,4 @@ class KeptText(forms.CharField):
 def day_field(label) -> forms.DateField:
     """A day that may be left empty, picked or written as 2026-05-31."""
     picked = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
-    return forms.DateField(label=label, required=False, widget=picked, input_formats=["%Y-%m-%d"])
+    return DayField(label=label, required=False, widget=picked, input_formats=["%Y-%m-%d"])

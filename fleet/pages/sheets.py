@@ -11,6 +11,7 @@ from django.http.response import HttpResponseBase
 from django.utils import timezone
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.styles import Font
 
 ROWS_AT_ONCE = 2000
@@ -81,10 +82,10 @@ def _workbook(name: str, rows: QuerySet, headers: list[str]) -> HttpResponseBase
 
 
 def _workbook_cell(value):
-    """The value as a workbook holds it; it knows no time zones."""
+    """The value as a workbook holds it; it knows no time zones and takes no control characters."""
     if isinstance(value, datetime.datetime):
         return timezone.make_naive(value, datetime.UTC)
-    return plain_cell(value)
+    return plain_cell(ILLEGAL_CHARACTERS_RE.sub("", value) if isinstance(value, str) else value)
 
 
 SHEETS = {"csv": _csv, "xlsx": _workbook}

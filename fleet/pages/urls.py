@@ -108,6 +108,7 @@ of_organization = [
     path("folders/<int:reading>/", sending.folder, name="folder"),
     path("folders/<int:reading>/columns/", matching.match_columns, name="match_columns"),
     path("folders/<int:reading>/columns/again/", matching.match_anew, name="match_anew"),
+    path("folders/<int:reading>/again/", sending.read_again, name="read_again"),
     path("folders/<int:reading>/store/", sending.store_folder, name="store_folder"),
     path("folders/<int:reading>/leave/", sending.drop_folder, name="leave_folder"),
     path("folders/<int:reading>/findings.csv", sending.folder_findings, name="folder_findings"),

@@ -1,4 +1,4 @@
-"""What plans, backtests and what-ifs have in common while they are made: signs of life, and an end.
+"""What plans, backtests, what-ifs and readings of folders have in common: signs of life, and an end.
 
 The row of a running job shows a sign of life every few seconds. Where none came for ABANDONED_AFTER, its
 process is taken for dead and nobody waits for it. One that was requested and never begun, because a stopped
@@ -17,7 +17,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
-from fleet.models import Backtest, Organization, Plan, PlanState, WhatIf
+from fleet.models import Backtest, FolderReading, Organization, Plan, PlanState, WhatIf
 
 log = logging.getLogger(__name__)
 
@@ -27,7 +27,7 @@ ABANDONED_AFTER = timedelta(seconds=60)
 GIVEN_UP = gettext_lazy("The process that made it stopped before it was done.")
 FAULT = gettext_lazy("A fault in the service, not in your data; it stands in the server's log as %(name)s.")
 
-Run = Plan | Backtest | WhatIf
+Run = Plan | Backtest | WhatIf | FolderReading
 Queued = TypeVar("Queued", Backtest, WhatIf)
 
 
@@ -40,13 +40,20 @@ def alive(waited_for: timedelta = ABANDONED_AFTER) -> Q:
 
 
 def silent() -> Q:
-    """What is running by its row and has shown no sign of life for too long."""
-    return Q(state=PlanState.RUNNING, seen_at__lt=timezone.now() - ABANDONED_AFTER)
+    """What is running by its row and has shown no sign of life for too long, or none at all."""
+    return Q(state=PlanState.RUNNING) & ~Q(seen_at__gte=timezone.now() - ABANDONED_AFTER)
 
 
 def give_up_silent(rows: QuerySet) -> None:
     """Ends those of the rows whose process is taken for dead."""
     rows.filter(silent()).update(state=PlanState.FAILED, finished_at=timezone.now(), failure=str(GIVEN_UP))
+
+
+def take_up(rows: QuerySet) -> bool:
+    """Whether one of the rows was requested, or its process taken for dead: it is running in this one now."""
+    now = timezone.now()
+    free = rows.filter(silent() | Q(state=PlanState.REQUESTED))
+    return bool(free.update(state=PlanState.RUNNING, started_at=now, seen_at=now, failure=""))
 
 
 def claim_run(model: type[Queued], pk: int) -> Queued | None:
@@ -74,7 +81,7 @@ def making(run: Run, *, name: str, refusals: tuple[type[Exception], ...], stoppe
     Each is raised on.
     """
     try:
-        with _signs_of_life(run, name):
+        with signs_of_life(run, name):
             yield
     except refusals as refusal:
         end_run(run, state=PlanState.FAILED, failure=str(refusal))
@@ -90,22 +97,23 @@ def making(run: Run, *, name: str, refusals: tuple[type[Exception], ...], stoppe
 
 def end_run(run: Run, **columns) -> bool:
     """Whether the run ends here, with `columns` in its row; False where it was given up meanwhile."""
-    rows = _rows(run).filter(state=PlanState.RUNNING)
+    rows = rows_of(run).filter(state=PlanState.RUNNING)
     return bool(rows.update(finished_at=timezone.now(), progress="", **columns))
 
 
 def show_progress(run: Run, step: str) -> None:
-    _rows(run).update(progress=step)
+    rows_of(run).update(progress=step)
 
 
 @contextlib.contextmanager
-def _signs_of_life(run: Run, name: str) -> Iterator[None]:
+def signs_of_life(run: Run, name: str) -> Iterator[None]:
+    """While it lasts, the run's row shows every few seconds that its process lives."""
     over = threading.Event()
 
     def show() -> None:
         while not over.wait(SIGN_OF_LIFE_SECONDS):
             try:
-                _rows(run).update(seen_at=timezone.now())
+                rows_of(run).update(seen_at=timezone.now())
             except DatabaseError as error:
                 # SQLite is locked while a large plan is stored; nobody else can take it for dead then either.
                 log.warning("%s: no sign of life could be given: %s", name, error)
@@ -120,6 +128,6 @@ def _signs_of_life(run: Run, name: str) -> Iterator[None]:
         thread.join()
 
 
-def _rows(run: Run) -> QuerySet:
+def rows_of(run: Run) -> QuerySet:
     """The row of this very run: one that was claimed anew has another beginning."""
     return type(run).objects.filter(pk=run.pk, started_at=run.started_at)

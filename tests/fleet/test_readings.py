@@ -16,6 +16,7 @@ from fleet.services.errors import NotLookedAt, UploadNotReadable
 from fleet.services.folders.matching import match_sheet, receive_sheet
 from fleet.services.folders.readings import (
     agree_to_folder,
+    is_stopped,
     leave_folder,
     leave_forgotten,
     read_folder,
@@ -95,6 +96,63 @@ def test_a_second_delivery_leaves_a_reading_as_it_is(gravel):
     second = read_folder(first.pk)
 
     assert second.finished_at == first.finished_at
+
+
+def taken_by_another(organization: Organization, ago: datetime.timedelta) -> FolderReading:
+    """A reading that another process is at, which showed a sign of life so long ago."""
+    received = receive_folder(organization=organization, user=None, files=[sent("sites.csv", SITES)])
+    then = timezone.now() - ago
+    FolderReading.objects.update(state=ReadingState.RUNNING, started_at=then, seen_at=then)
+    return received
+
+
+def test_a_reading_that_another_process_is_at_is_left_to_it(gravel):
+    taken = taken_by_another(gravel, ago=datetime.timedelta(seconds=10))
+
+    left = read_folder(taken.pk)
+
+    assert (left.state, is_stopped(left)) == (ReadingState.RUNNING, False)
+    assert not Site.objects.exists()
+
+
+def test_a_reading_whose_process_died_is_taken_up_again(gravel):
+    dead = taken_by_another(gravel, ago=datetime.timedelta(minutes=2))
+    assert is_stopped(dead)
+
+    assert read_folder(dead.pk).state == ReadingState.DONE
+    assert Site.objects.get().name == "The yard"
+
+
+def test_a_process_that_was_taken_for_dead_overwrites_nothing_when_it_wakes(gravel, monkeypatch):
+    received = receive_folder(organization=gravel, user=None, files=[sent("sites.csv", SITES)])
+
+    def sleep(**_how):
+        """Longer than anybody waits: another process has read it by then, and its file is gone."""
+        silent = timezone.now() - datetime.timedelta(minutes=2)
+        FolderReading.objects.update(seen_at=silent, started_at=silent)
+        monkeypatch.undo()
+        read_folder(received.pk)
+        raise FileNotFoundError
+
+    monkeypatch.setattr("fleet.services.folders.readings.import_fleet", sleep)
+    with pytest.raises(FileNotFoundError):
+        read_folder(received.pk)
+
+    received.refresh_from_db()
+    assert (received.state, received.failure) == (ReadingState.DONE, "")
+
+
+def test_what_nobody_took_up_for_two_weeks_is_left_with_its_file(
+    gravel, tmp_path, django_capture_on_commit_callbacks
+):
+    taken_by_another(gravel, ago=datetime.timedelta(days=15))
+    FolderReading.objects.update(requested_at=timezone.now() - datetime.timedelta(days=15))
+
+    with django_capture_on_commit_callbacks(execute=True):
+        leave_forgotten(gravel)
+
+    assert FolderReading.objects.get().state == ReadingState.LEFT
+    assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
 
 
 def test_the_upload_is_gone_once_it_was_read(gravel, tmp_path, django_capture_on_commit_callbacks):

@@ -8,6 +8,7 @@ from forecasting.wording import gettext as _
 from ..findings import Findings, Severity
 from ..merging import Fleet
 from ..numerals import rounded
+from .designs import KIND_NAMES
 from .places import Place, report
 
 # A pressure in the wrong unit is off by 10 or 14.5; editions of one standard differ by less than 2.
@@ -50,12 +51,34 @@ def check_parts(fleet: Fleet, ratings: pd.DataFrame, findings: Findings) -> None
         ),
     )
     _check_successors(fleet, findings)
+    for file, column in (("stock", "on_hand"), ("open_orders", "quantity")):
+        _check_counted(file, column, fleet, findings)
     _check_ratings(fleet, ratings, findings)
 
 
 def _check_successors(fleet: Fleet, findings: Findings) -> None:
     """A chain of successors must end at a part that can be bought."""
     parts = fleet["parts"]
+    kinds = parts.set_index("part")["kind"]
+    rows = parts.assign(successor_kind=parts["superseded_by"].map(kinds))
+    report(
+        findings,
+        fleet,
+        Severity.ERROR,
+        "successor of another kind",
+        rows[rows["successor_kind"].notna() & (rows["successor_kind"] != rows["kind"])],
+        [Place("parts", "file_line", "superseded_by")],
+        lambda row: (
+            _("%(part)s is %(kind)s, and %(successor)s, which is to take its place, is %(successor_kind)s.")
+            % {
+                "part": row.part,
+                "kind": _(KIND_NAMES[row.kind]),
+                "successor": row.superseded_by,
+                "successor_kind": _(KIND_NAMES[row.successor_kind]),
+            },
+            _("Name a part of the same kind, or mend the kind."),
+        ),
+    )
     after = parts.dropna(subset=["superseded_by"]).set_index("part")["superseded_by"]
     reached = after
     # Each round doubles the steps; who still arrives goes in a circle.
@@ -72,6 +95,26 @@ def _check_successors(fleet: Fleet, findings: Findings) -> None:
         lambda row: (
             _("The parts that take the place of %(part)s lead in a circle.") % {"part": row.part},
             _("Leave the cell empty for the part that is bought now."),
+        ),
+    )
+
+
+def _check_counted(file: str, column: str, fleet: Fleet, findings: Findings) -> None:
+    """Warnings for half an end: only hose, and what a part's own unit says, is measured."""
+    parts, rows = fleet["parts"], fleet[file]
+    counted = parts.loc[(parts["kind"] != "bulk_hose") & (parts["unit"] != "metre"), "part"]
+    rows = rows[rows["part"].isin(counted) & (rows[column] % 1 > 0)]
+    report(
+        findings,
+        fleet,
+        Severity.WARNING,
+        "part of a piece",
+        rows,
+        [Place(file, "file_line", column)],
+        lambda row: (
+            _("%(part)s is counted, and %(quantity)s is not a whole number.")
+            % {"part": row.part, "quantity": findings.figure(getattr(row, column))},
+            _("Enter how many pieces there are, or metre as the unit of the part."),
         ),
     )
 

@@ -96,7 +96,10 @@ def password(request: PageRequest) -> HttpResponse:
 
 
 class NewPassword(PasswordResetConfirmView):
-    """Who forgot their password chooses another, at the address that an owner handed them."""
+    """Who forgot their password chooses another, at the address that an owner handed them.
+
+    Whatever worked without the old one goes with it: nobody has shown here that they knew it.
+    """
 
     template_name = "accounts/new_password.html"
     title = gettext_lazy("A new password")
@@ -106,9 +109,14 @@ class NewPassword(PasswordResetConfirmView):
     def form_valid(self, form) -> HttpResponse:
         # Who forgot it has often tried too often: the new one would be refused too, for a quarter of an hour.
         forget_wrong_tries(username=form.user.get_username())
+        revoked = change_password(user=form.user, password=form.cleaned_data["new_password1"], revoke=True)
         told = _("Your password is changed. Sign in as %(name)s with it.") % {"name": self.user}
+        if revoked:
+            told = _(
+                "Your password is changed. Revoked with it: %(ways)s. Sign in as %(name)s with the new one."
+            ) % {"ways": told_ways(revoked), "name": self.user}
         messages.success(self.request, told)
-        return super().form_valid(form)
+        return redirect(self.get_success_url())
 
     def form_invalid(self, form) -> HttpResponse:
         return self.render_to_response(self.get_context_data(form=form), status=422)

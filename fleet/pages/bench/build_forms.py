@@ -14,6 +14,7 @@ from fleet.services.shop.build_rules import ENDS, READINGS_WANTED, BuildRecord
 from fleet.services.shop.errors import BuildFinding
 
 from ..amounts import KEY_LENGTH, KeptText, day_field
+from ..fields import NumberField, WholeField
 
 READING_FIELDS = READINGS_WANTED + 1  # one to spare for the odd one
 
@@ -21,12 +22,12 @@ READING_FIELDS = READINGS_WANTED + 1  # one to spare for the odd one
 def typed_number(label, **attributes) -> forms.FloatField:
     """A measure that may be left empty, on the keyboard that has digits and a point."""
     widget = forms.NumberInput(attrs={"step": "any", "inputmode": "decimal", **attributes})
-    return forms.FloatField(label=label, required=False, min_value=0, widget=widget)
+    return NumberField(label=label, required=False, min_value=0, widget=widget)
 
 
 def counted_number(label) -> forms.IntegerField:
     widget = forms.NumberInput(attrs={"inputmode": "numeric"})
-    return forms.IntegerField(label=label, required=False, min_value=0, max_value=100, widget=widget)
+    return WholeField(label=label, required=False, min_value=0, max_value=100, widget=widget)
 
 
 def seen_mark(label) -> forms.BooleanField:

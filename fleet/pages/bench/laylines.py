@@ -20,6 +20,7 @@ from fleet.trade.flanges import find_flanges
 from fleet.trade.layline import Layline, read_layline
 from fleet.trade.threads import MM_PER_INCH, SEATS, find_threads, next_measures
 
+from ..fields import NumberField
 from ..members import PageRequest, Reader, member_page
 
 LONGEST_LINE = 300
@@ -44,7 +45,7 @@ class MeasuredForm(forms.Form):
         self.unit = unit
         others = self.fields
         self.fields = {
-            f"{name}_{unit}": forms.FloatField(
+            f"{name}_{unit}": NumberField(
                 label=_("%(what)s (%(unit)s)") % {"what": label, "unit": unit},
                 min_value=0.1 / MM_PER[unit],
                 max_value=300 / MM_PER[unit],
@@ -66,10 +67,10 @@ class ThreadForm(MeasuredForm):
         "female": gettext_lazy("Female thread, inside"),
         "tube": gettext_lazy("Tube or its recess"),
     }
-    threads_per_inch = forms.FloatField(
+    threads_per_inch = NumberField(
         label=gettext_lazy("Threads per inch"), min_value=4, max_value=60, required=False
     )
-    pitch_mm = forms.FloatField(
+    pitch_mm = NumberField(
         label=gettext_lazy("Or its pitch (mm)"), min_value=0.3, max_value=6, required=False
     )
     seat = forms.ChoiceField(

@@ -16,6 +16,7 @@ from fleet.permissions import Action
 from fleet.services.errors import BacktestRuns
 from fleet.services.plans.backtesting import request_backtest
 
+from ..fields import DayField, WholeField
 from ..members import PageRequest, Reader, form_only, member_page
 from .trends import told_trends
 
@@ -23,8 +24,8 @@ LOOK_BACK_DAYS, EVERY_DAYS = 730, 90  # what the form proposes: every quarter of
 
 
 class PastDatesForm(forms.Form):
-    from_day = forms.DateField()
-    every_days = forms.IntegerField(min_value=1, max_value=3650)
+    from_day = DayField()
+    every_days = WholeField(min_value=1, max_value=3650)
 
 
 def chances_and_failures(backtest: Backtest) -> list[dict]:

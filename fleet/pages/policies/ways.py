@@ -27,6 +27,7 @@ from fleet.services.plans.what_ifs import (
 )
 from fleet.trade.age_rules import CAUTION, load_age_rules
 
+from ..fields import NumberField
 from ..members import PageRequest, Reader, form_only, member_page
 
 OWN_LIMITS_SHOWN = 50
@@ -46,15 +47,13 @@ def _typed_years(days: float | None) -> str:
 class WhatIfForm(forms.Form):
     """Other limits for all hoses; an empty field sets none. Chances and levels in per cent."""
 
-    age_limit_years = forms.FloatField(label=gettext_lazy("Age limit (years)"), required=False, min_value=0)
-    hours_limit = forms.FloatField(
-        label=gettext_lazy("Hours limit (machine hours)"), required=False, min_value=0
-    )
-    risk_percent = forms.FloatField(
+    age_limit_years = NumberField(label=gettext_lazy("Age limit (years)"), required=False, min_value=0)
+    hours_limit = NumberField(label=gettext_lazy("Hours limit (machine hours)"), required=False, min_value=0)
+    risk_percent = NumberField(
         label=gettext_lazy("Chance of failing, at most (%)"), required=False, min_value=0, max_value=100
     )
-    risk_horizon_days = forms.FloatField(label=gettext_lazy("Within (days)"), required=False, min_value=1)
-    service_percent = forms.FloatField(
+    risk_horizon_days = NumberField(label=gettext_lazy("Within (days)"), required=False, min_value=1)
+    service_percent = NumberField(
         label=gettext_lazy("Parts there, chance at least (%)"), required=False, min_value=0, max_value=99.99
     )
     narrower = forms.BooleanField(

@@ -26,6 +26,7 @@ from fleet.services.decisions.tracing import (
 from fleet.services.errors import ServiceError
 from fleet.services.stock.shelves import counted_in
 
+from ..fields import DayField
 from ..members import PageRequest, Reader, form_only, member_page
 from ..paging import page_of
 from ..sheets import sheet_asked, sheet_of
@@ -162,7 +163,7 @@ def ready_of(reader: Reader, groups: dict[str, str]) -> dict[str, list]:
 class GroupActForm(forms.Form):
     """By when, and why, something is to be done with every assembly of a group that is in place."""
 
-    day = forms.DateField(
+    day = DayField(
         label=gettext_lazy("By"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
     reason = forms.CharField(label=gettext_lazy("Because"), max_length=300)

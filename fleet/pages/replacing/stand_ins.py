@@ -15,6 +15,7 @@ from fleet.services.replacing.stand_ins import design_of, find_stand_ins_for, fi
 from fleet.services.signing import REASON_LENGTH
 
 from ..amounts import KeptText
+from ..fields import NumberField
 from ..members import PageRequest, Reader, member_page
 
 CORRECTED = (
@@ -106,8 +107,8 @@ class WornHose(forms.Form):
 
     construction = forms.CharField(label=gettext_lazy("Construction, such as 100R2 or EN 857 2SC"))
     edition = forms.CharField(label=gettext_lazy("Edition of the standard, if printed"), required=False)
-    dash = forms.FloatField(label=gettext_lazy("Dash size"), min_value=1, max_value=64)
-    rated = forms.FloatField(
+    dash = NumberField(label=gettext_lazy("Dash size"), min_value=1, max_value=64)
+    rated = NumberField(
         label=gettext_lazy("Rated pressure, as printed"), min_value=0, max_value=100_000, required=False
     )
     unit = forms.ChoiceField(label=gettext_lazy("Its unit"), choices=PRESSURE_UNITS, required=False)

@@ -16,6 +16,7 @@ from fleet.services.stock.moving import count_stock, move_stock
 from fleet.services.stock.shelves import DUST
 
 from ..amounts import Amount, KeptText, day_field
+from ..fields import NumberField
 from ..long_selects import LongSelect
 from ..members import PageRequest, Reader, member_page
 from .orders import part_and_site
@@ -26,7 +27,7 @@ PIECES_SHOWN = 200
 class CountForm(forms.Form):
     """What was counted of one piece; its name is fixed where the register has it already."""
 
-    on_hand = forms.FloatField(label=gettext_lazy("Counted"))
+    on_hand = NumberField(label=gettext_lazy("Counted"))
     piece = KeptText(label=gettext_lazy("Name of the piece or bin"), required=False)
     lot = KeptText(label=gettext_lazy("Lot"), required=False)
     made_on = day_field(gettext_lazy("Made on"))
@@ -35,7 +36,7 @@ class CountForm(forms.Form):
 class MoveForm(forms.Form):
     """How much of which of `pieces` goes to which of `sites`; both are choices of a form."""
 
-    quantity = forms.FloatField(label=gettext_lazy("How much"))
+    quantity = NumberField(label=gettext_lazy("How much"))
 
     def __init__(
         self, data, *, pieces: list[tuple[str, str]], sites: list[tuple[str, str]], unit: str = "", **given

@@ -26,23 +26,24 @@ from fleet.services.stock.moving import (
 )
 
 from ..amounts import Amount, KeptText, day_field
+from ..fields import NumberField
 from ..members import PageRequest, Reader, member_page
 from ..paging import page_of
 from .advice import EVEN
 
 
 class OrderForm(forms.Form):
-    quantity = forms.FloatField(label=gettext_lazy("How much"))
+    quantity = NumberField(label=gettext_lazy("How much"))
     expected_on = day_field(gettext_lazy("Expected on"))
     order = KeptText(label=gettext_lazy("Order number"), required=False)
 
 
 class ReceiptForm(forms.Form):
-    quantity = forms.FloatField(label=gettext_lazy("How much came"))
+    quantity = NumberField(label=gettext_lazy("How much came"))
     lot = KeptText(label=gettext_lazy("Lot, as printed on it"), required=False)
     made_on = day_field(gettext_lazy("Made on"))
     piece = KeptText(label=gettext_lazy("Name of the piece or bin; empty: one is given"), required=False)
-    seen_open = forms.FloatField(widget=forms.HiddenInput, required=False)
+    seen_open = NumberField(widget=forms.HiddenInput, required=False)
     confirmed = forms.BooleanField(
         label=gettext_lazy("Yes, more came than was ordered"), required=False, widget=forms.HiddenInput
     )
@@ -55,7 +56,7 @@ class DayForm(forms.Form):
 
 class CancelForm(forms.Form):
     why = KeptText(label=gettext_lazy("Why the rest will not come"))
-    seen_open = forms.FloatField(widget=forms.HiddenInput, required=False)
+    seen_open = NumberField(widget=forms.HiddenInput, required=False)
 
 
 def part_and_site(reader: Reader, asked) -> tuple[Part, Site]:

@@ -14,6 +14,7 @@ from fleet.services.work.rows import Fitted
 from fleet.templatetags.trade_words import WORDS
 
 from ..amounts import KeptText, day_field
+from ..fields import NumberField
 
 MOST_HOURS = 1_000_000
 LONGEST_MODE, LONGEST_FINDING = 200, 300
@@ -30,7 +31,7 @@ class WorkForm(forms.Form):
 
     token = forms.UUIDField(widget=forms.HiddenInput, required=False)
     day = day_field(gettext_lazy("Day"))
-    hours = forms.FloatField(
+    hours = NumberField(
         label=gettext_lazy("Hour meter shows (h); empty: not read"),
         required=False,
         min_value=0,

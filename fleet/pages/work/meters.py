@@ -21,6 +21,7 @@ from fleet.services.folders.pasting import import_pasted
 from fleet.services.work.recording import Recorded
 
 from ..amounts import day_field
+from ..fields import NumberField
 from ..members import PageRequest, Reader, member_page
 from ..paging import page_of
 from .forms import MOST_HOURS
@@ -44,7 +45,7 @@ class RoundForm(forms.Form):
 class MeterForm(forms.Form):
     """What one meter shows; empty where nobody read it."""
 
-    hours = forms.FloatField(
+    hours = NumberField(
         label=gettext_lazy("It shows"),
         required=False,
         min_value=0,

@@ -1,8 +1,8 @@
 """Writing the register back as a fleet folder."""
 
-import tempfile
 from pathlib import Path
 
+from fleet.exchange.aside import written_aside
 from fleet.exchange.schema import FILES
 from fleet.exchange.sources import passed_over
 from fleet.exchange.writing import file_name, write_folder
@@ -27,14 +27,13 @@ def export_fleet(*, organization: Organization, folder: Path) -> list[str]:
         raise FolderTaken(folder=folder, stranger=strangers[0])
     with one_snapshot():
         tables = register_tables(organization)
-    folder.mkdir(parents=True, exist_ok=True)
     try:
-        with tempfile.TemporaryDirectory(dir=folder, prefix=".export-") as aside:
-            written = write_folder(tables, Path(aside))
+        with written_aside(folder) as aside:
+            written = write_folder(tables, aside)
             for name in written:
-                (Path(aside) / name).replace(folder / name)
+                (aside / name).replace(folder / name)
     except BaseException:
-        if is_new:
+        if is_new and folder.exists():
             for one in folder.iterdir():
                 one.unlink()
             folder.rmdir()

@@ -18,6 +18,7 @@ from django.core.cache import cache
 from django.core.files import File
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.db.models import Q
 from django.db.models.fields.files import FieldFile
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -27,6 +28,7 @@ from fleet.exchange.findings import Finding, Severity
 from fleet.models import FolderReading, Organization, ReadingState, User
 
 from ..errors import FolderRefused, NotLookedAt, RegisterMoved, UploadNotReadable
+from ..runs import rows_of, signs_of_life, silent, take_up
 from .importing import Look, changes_nothing, import_fleet, look_at_fleet
 from .sheet_findings import tell_by_sheet
 
@@ -70,7 +72,8 @@ def receive_folder(
 
 
 def leave_forgotten(organization: Organization) -> None:
-    """Leaves what has waited for somebody's word for longer than WAITS_DAYS, and gives up files of that age.
+    """Leaves what has waited for somebody's word, or for a process that died, for longer than WAITS_DAYS, and
+    gives up files of that age.
 
     A step of the services that take something in: it opens no transaction.
     """
@@ -80,7 +83,7 @@ def leave_forgotten(organization: Organization) -> None:
         sheet = one.sheet
         _update(one, sheet="")
         give_up(sheet)
-    for one in old.filter(state__in=WAITING):
+    for one in old.filter(Q(state__in=WAITING) | silent()):
         told = _("Nobody had it stored within %(days)s days, so it was left. Send it again.")
         _finish(one, ReadingState.LEFT, failure=told % {"days": WAITS_DAYS})
 
@@ -88,13 +91,18 @@ def leave_forgotten(organization: Organization) -> None:
 def read_folder(reading_id: int) -> FolderReading:
     """The reading of that number: stored whole, looked at, refused with findings, or failed with a reason.
 
-    One that was read before is left as it is. Reading a folder twice changes nothing the second time, so one
-    whose worker died is read again when it is delivered again.
+    One that was read before, or is being read, is left as it is. One whose worker died is read again when it
+    is delivered again: reading a folder twice changes nothing the second time.
     """
+    free = take_up(FolderReading.objects.filter(pk=reading_id))
     reading = FolderReading.objects.select_related("organization", "requested_by").get(pk=reading_id)
-    if reading.state not in (ReadingState.REQUESTED, ReadingState.RUNNING):
-        return reading
-    _update(reading, state=ReadingState.RUNNING, started_at=timezone.now())
+    if free:
+        with signs_of_life(reading, f"folder {reading.pk}"):
+            _read(reading)
+    return reading
+
+
+def _read(reading: FolderReading) -> None:
     try:
         if reading.looks_first and not reading.agreed:
             _show(reading, look_at_fleet(**_of(reading)))
@@ -113,7 +121,11 @@ def read_folder(reading_id: int) -> FolderReading:
         log.exception("Reading folder %s of %s failed", reading.pk, reading.organization)
         _finish(reading, ReadingState.FAILED, failure=FAULT % {"reading": reading.pk})
         raise
-    return reading
+
+
+def is_stopped(reading: FolderReading) -> bool:
+    """Whether the process that read it is taken for dead; an adapter may hand it to `read_folder` again."""
+    return FolderReading.objects.filter(silent(), pk=reading.pk).exists()
 
 
 def step_of(reading: FolderReading) -> str:
@@ -197,10 +209,14 @@ def _found(reading: FolderReading, findings: Sequence[Finding], beside: dict[str
     return {"findings": [dataclasses.asdict(finding) for finding in told], "beside": rows}
 
 
-def _update(reading: FolderReading, **values) -> None:
+def _update(reading: FolderReading, **values) -> bool:
+    """Whether the row has the values now. One that another process took up meanwhile is its own affair."""
+    if not rows_of(reading).update(**values):
+        reading.refresh_from_db()
+        return False
     for name, value in values.items():
         setattr(reading, name, value)
-    reading.save(update_fields=list(values))
+    return True
 
 
 def _finish(reading: FolderReading, state: ReadingState, **values) -> None:
@@ -208,9 +224,9 @@ def _finish(reading: FolderReading, state: ReadingState, **values) -> None:
     no_longer = {"upload": reading.upload}
     if state not in MATCHED_ANEW:
         no_longer["sheet"] = reading.sheet
-    _update(reading, state=state, finished_at=timezone.now(), **dict.fromkeys(no_longer, ""), **values)
-    for file in no_longer.values():
-        give_up(file)
+    if _update(reading, state=state, finished_at=timezone.now(), **dict.fromkeys(no_longer, ""), **values):
+        for file in no_longer.values():
+            give_up(file)
 
 
 def give_up(upload: FieldFile) -> None:

@@ -2,6 +2,7 @@
 
 Django ends the person's sessions elsewhere by itself. Tokens and addresses outlive the password, so that no
 program stops at a change of routine; who changes it because somebody else knew it wants them gone as well.
+Who comes by an owner's address gives no old password, so there they go without being asked for.
 """
 
 from dataclasses import dataclass
@@ -15,6 +16,8 @@ from fleet.models import AccessToken, CalendarFeed, Invitation, Membership, Orga
 
 from ..errors import ServiceError
 from ..signing import hold_organization, sign
+
+OFFERED = "offered a new password"  # in the history, by which an address is known to be the newest
 
 
 class NotOnlyHere(ServiceError):
@@ -37,16 +40,18 @@ class OwnPassword(ServiceError):
 class NewPasswords(PasswordResetTokenGenerator):
     """The secrets of addresses at which a person chooses a new password.
 
-    One ends with the first use, a sign-in, PASSWORD_RESET_TIMEOUT, and when what the person may do changes or
-    who owns their organization: who offered it must not come by what the person can do elsewhere, nor keep a
-    way back in as no owner any more.
+    One ends with the first use, a sign-in, PASSWORD_RESET_TIMEOUT, another that is offered, and when what the
+    person may do changes or who owns their organization: who offered it must not come by what the person can
+    do elsewhere, nor keep a way back in as no owner any more.
     """
 
     def _make_hash_value(self, user, timestamp) -> str:
         places = Membership.objects.filter(user=user).order_by("pk").values_list("pk", "role")
         owners = Membership.objects.filter(role=Role.OWNER, user__is_active=True)
         owners = owners.filter(organization__memberships__user=user).order_by("pk")
-        standing = (user.is_active, user.is_staff, user.is_superuser, [*places], [*owners.values_list("pk")])
+        offers = Membership.history.filter(user=user, history_change_reason=OFFERED).order_by("-pk")
+        rights = (user.is_active, user.is_staff, user.is_superuser)
+        standing = (rights, [*places], [*owners.values_list("pk")], offers.values_list("pk").first())
         return f"{super()._make_hash_value(user, timestamp)} {standing}"
 
 
@@ -86,7 +91,7 @@ def change_password(*, user: User, password: str, revoke: bool = False) -> WaysI
 def offer_new_password(*, organization: Organization, user: User, member: int) -> tuple[User, str]:
     """The person of that place and the secret by which they choose a password; the history keeps who offered.
 
-    Raises Membership.DoesNotExist, OwnPassword and NotOnlyHere.
+    What was offered them before holds no longer. Raises Membership.DoesNotExist, OwnPassword and NotOnlyHere.
     """
     hold_organization(organization)
     place = Membership.objects.select_related("user").get(organization=organization, pk=member)
@@ -96,7 +101,7 @@ def offer_new_password(*, organization: Organization, user: User, member: int) -
     elsewhere = Membership.objects.filter(user=person).exclude(pk=place.pk)
     if person.is_staff or person.is_superuser or not person.is_active or elsewhere.exists():
         raise NotOnlyHere(name=person)
-    sign(place, user, "offered a new password")
+    sign(place, user, OFFERED)
     place.save()
     return person, new_passwords.make_token(person)
 

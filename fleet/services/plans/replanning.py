@@ -11,7 +11,6 @@ from datetime import date, datetime
 import numpy as np
 import pandas as pd
 from django.db import IntegrityError, transaction
-from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -27,7 +26,7 @@ from forecasting.pipeline import make_plan
 from forecasting.policies import Settings
 
 from ..errors import DayAhead, DayOutOfReach, NewerInForce, PlanGivenUp, PlanRuns
-from ..runs import alive, end_run, give_up_silent, making, show_progress, silent
+from ..runs import alive, end_run, give_up_silent, making, show_progress, take_up
 from ..signing import hold_organization
 
 SEED = 1
@@ -133,11 +132,7 @@ def _claim(plan_id: int) -> Plan | None:
     try:
         with transaction.atomic(durable=True):
             give_up_silent(Plan.objects.of(plan.organization).exclude(pk=plan_id))
-            claimed = (
-                Plan.objects.filter(pk=plan_id)
-                .filter(silent() | Q(state=PlanState.REQUESTED))
-                .update(state=PlanState.RUNNING, started_at=now, seen_at=now, failure="")
-            )
+            claimed = take_up(Plan.objects.filter(pk=plan_id))
     except IntegrityError as error:  # plan_one_runs_at_a_time
         other = Plan.objects.of(plan.organization).filter(state=PlanState.RUNNING).first()
         refusal = PlanRuns(organization=plan.organization, since=_clock(other.started_at if other else now))

@@ -41,6 +41,15 @@ MISTAKES = {
             "error: designs.csv, row 2, end_a_part: E-JIC-6 is not in parts. Did you mean E-JIC-06?",
         ],
     ),
+    "successor of another kind": (
+        "parts",
+        2,
+        {"superseded_by": "E-JIC-06"},
+        [
+            "error: parts.csv, row 2, superseded_by: H-2SN-06 is bulk hose, and E-JIC-06, which is to take "
+            "its place, is a hose end. Name a part of the same kind, or mend the kind.",
+        ],
+    ),
     "key twice": (
         "sites",
         3,

@@ -141,6 +141,30 @@ def test_a_measure_is_kept_as_it_was_entered_where_its_unit_is_another():
             "120€",
             "120€ is not a plain number. Enter digits and a point, such as 120.",
         ),
+        (
+            "positions",
+            "planned_cost",
+            "１２．５",
+            "１２．５ has other digits than 0 to 9. Enter digits and a point, such as 12.5.",
+        ),
+        (
+            "parts",
+            "dash",
+            "١٢",
+            "١٢ has other digits than 0 to 9. Enter digits and a point, such as 12.",
+        ),
+        (
+            "machines",
+            "retired_on",
+            "２０２３-０１-３１",
+            "２０２３-０１-３１ has other digits than 0 to 9. Enter 2023-01-31.",
+        ),
+        (
+            "positions",
+            "planned_cost",
+            "1 200",
+            "1 200 is not a plain number. Enter digits and a point, such as 1200.",
+        ),
         ("builds", "cleanings_before", "1.5", "1.5 is not a whole number. Enter 1 or 2."),
         ("machines", "retired_on", "31.12.2023", "31.12.2023 is no day of the calendar. Enter 2023-12-31."),
         (
@@ -171,7 +195,21 @@ def test_a_measure_is_kept_as_it_was_entered_where_its_unit_is_another():
         ("positions", "exposure", "hot+abrasve", "abrasve is no exposure. Did you mean abrasive?"),
         ("positions", "critical", "Yes", "Yes is neither yes nor no. Enter yes or no."),
         ("sites", "site", "x" * 81, "The text has 81 characters. Enter at most 80."),
-        ("sites", "name", "a\x00b", "The text holds a NUL character. Remove it."),
+        ("sites", "name", "a\x00b", "The text holds the control character U+0000. Remove it."),
+        ("machines", "model", "a\x07b", "The text holds the control character U+0007. Remove it."),
+        (
+            "builds",
+            "hose_lot",
+            "#N/A",
+            "#N/A is what a spreadsheet shows where a formula fails. Mend the formula, or empty the cell.",
+        ),
+        (
+            "machines",
+            "retired_on",
+            "44958",
+            "44958 is no day of the calendar. Enter 2023-02-01 where it is a spreadsheet's number of a day.",
+        ),
+        ("machines", "retired_on", "2023-31-01", "2023-31-01 is no day of the calendar. Enter 2023-01-31."),
     ],
 )
 def test_a_wrong_cell_is_told_with_what_would_be_right(file, header, text, said):

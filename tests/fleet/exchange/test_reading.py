@@ -5,6 +5,7 @@ import zipfile
 import openpyxl
 import pytest
 
+from fleet.exchange import sources
 from tests.fleet.builders import fleet_files, headers, write_fleet_folder
 
 from .reports import read, read_files, told
@@ -132,12 +133,42 @@ def test_a_column_that_holds_cells_but_has_no_name_is_told(tmp_path):
     ]
 
 
+@pytest.mark.parametrize(
+    "name", ["North pit\u200b", "\ufeffNorth pit", "North pit\u00a0", "\u200eNorth pit \u200f"]
+)
+def test_what_nobody_sees_around_a_text_is_no_part_of_it(tmp_path, name):
+    files = fleet_files()
+    files["machines"][0]["site"] = name
+    assert told(read_files(tmp_path, files)) == []
+
+
+def test_an_accent_is_one_sign_however_it_is_put_together(tmp_path):
+    files = fleet_files()
+    files["sites"].append({"site": "Br\u00fccke"})
+    files["machines"][0]["site"] = "Bru\u0308cke"
+    assert told(read_files(tmp_path, files)) == []
+
+
+def test_half_an_end_is_questioned_and_half_a_metre_is_not(tmp_path):
+    files = fleet_files()
+    hose, end = (
+        next(part["part"] for part in files["parts"] if part["kind"] == kind)
+        for kind in ("bulk_hose", "hose_end")
+    )
+    files["stock"] = [
+        {"part": part, "site": "North pit", "piece": "new", "on_hand": "2.5"} for part in (hose, end)
+    ]
+    assert told(read_files(tmp_path, files)) == [
+        f"warning: stock.csv, row 3, on_hand: {end} is counted, and 2.5 is not a whole number. "
+        "Enter how many pieces there are, or metre as the unit of the part."
+    ]
+
+
 def test_lines_count_as_a_spreadsheet_counts_them(tmp_path):
     """A blank row is a row, and a cell of two lines is one row."""
     text = 'site,register_began_on,name\nA,,"two\nlines"\n\n,,\nB,2022-13-01,\n'
     assert read_text(tmp_path, text) == [
-        "error: sites.csv, row 5, register_began_on: 2022-13-01 is no day of the calendar. "
-        "Enter year-month-day, such as 2024-03-31."
+        "error: sites.csv, row 5, register_began_on: 2022-13-01 is no day of the calendar. Enter 2022-01-13."
     ]
 
 
@@ -194,6 +225,61 @@ def test_a_damaged_zip_is_told(tmp_path):
     ]
 
 
+def zipped(path, names, text=SITES):
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as out:
+        for name in names:
+            out.writestr(name, text)
+    return path
+
+
+def test_an_archive_that_unpacks_to_more_than_any_fleet_is_refused_unread(tmp_path, monkeypatch):
+    archive = zipped(tmp_path / "fleet.zip", ["sites.csv"], text=SITES + "a,b\n" * 2_000_000)
+    monkeypatch.setattr(sources, "MOST_UNPACKED_BYTES", 4 * 1024**2)
+    assert told(read(archive)) == [
+        "error: fleet.zip: fleet.zip unpacks to 8 MB, and 4 MB are read. "
+        "Send a fleet folder and nothing else, a large one as a zip of CSV files."
+    ]
+
+
+def test_a_workbook_that_unpacks_to_more_than_any_fleet_is_refused_unread(tmp_path, monkeypatch):
+    write_workbook(tmp_path / "fleet.xlsx", fleet_files())
+    monkeypatch.setattr(sources, "MOST_UNPACKED_BYTES", 10_000)
+    (refusal,) = told(read(tmp_path / "fleet.xlsx"))
+    assert "fleet.xlsx unpacks to" in refusal
+
+
+def test_an_archive_of_many_files_is_refused(tmp_path):
+    archive = zipped(tmp_path / "fleet.zip", [f"{number}.csv" for number in range(1_001)])
+    assert told(read(archive)) == [
+        "error: fleet.zip: fleet.zip holds 1,001 files, and 1,000 are read. "
+        "Send a fleet folder and nothing else."
+    ]
+
+
+def test_no_file_is_unpacked_further_than_the_archive_says(tmp_path):
+    """Its directory may lie, so as to pass; then it is taken at its word."""
+    archive = zipped(tmp_path / "fleet.zip", ["sites.csv"], text=SITES + "a,b\n" * 2_000_000)
+    size = len(SITES) + 8_000_000
+    packed = archive.read_bytes()
+    archive.write_bytes(packed.replace(size.to_bytes(4, "little"), len(SITES).to_bytes(4, "little")))
+    assert told(read(archive)) == [
+        "error: sites.csv: It cannot be unpacked: Bad CRC-32 for file 'sites.csv'. "
+        "Pack the folder anew, without a password."
+    ]
+
+
+@pytest.mark.parametrize("place", [0.3, 0.5, 0.7])
+def test_an_archive_that_breaks_off_or_is_damaged_within_is_told(tmp_path, place):
+    rows = "".join(f"Pit {number},Workshop {number**3}\n" for number in range(50_000))
+    archive = zipped(tmp_path / "fleet.zip", ["sites.csv"], text="site,name\n" + rows)
+    packed = bytearray(archive.read_bytes())
+    at = int(len(packed) * place)
+    packed[at : at + 20] = b"\xff" * 20
+    archive.write_bytes(packed)
+    (refusal,) = told(read(archive))
+    assert "It cannot be unpacked" in refusal
+
+
 def write_workbook(path, files):
     """The files as sheets, numbers and days as a spreadsheet keeps them."""
     workbook = openpyxl.Workbook()
@@ -244,6 +330,53 @@ def test_a_formula_that_nobody_worked_out_is_told_and_not_taken_for_an_empty_cel
     assert told(read(tmp_path)) == [
         "error: fleet.xlsx sheet sites, row 2: The formula =UPPER(A2) has no result. "
         "Open the workbook in a spreadsheet and save it."
+    ]
+
+
+@pytest.mark.parametrize("part", ["xl/worksheets/sheet2.xml", "xl/workbook.xml", "xl/styles.xml"])
+def test_a_workbook_that_breaks_off_within_is_told(tmp_path, part):
+    write_workbook(tmp_path / "whole.xlsx", fleet_files())
+    damaged = tmp_path / "fleet.xlsx"
+    with zipfile.ZipFile(tmp_path / "whole.xlsx") as whole, zipfile.ZipFile(damaged, "w") as out:
+        for name in whole.namelist():
+            text = whole.read(name)
+            out.writestr(name, text[: len(text) // 2] if name == part else text)
+    said = told(read(damaged))
+    assert any("fleet.xlsx is not a workbook that can be read: " in one for one in said)
+    assert all("Save it anew as .xlsx." in one or " is not in " in one for one in said)
+
+
+def test_a_zip_that_was_cut_off_is_told(tmp_path):
+    archive = zipped(tmp_path / "fleet.zip", ["sites.csv"])
+    archive.write_bytes(archive.read_bytes()[:-40])
+    assert told(read(archive)) == [
+        "error: fleet.zip: It cannot be unpacked: File is not a zip file. "
+        "Pack the folder anew, without a password."
+    ]
+
+
+def test_two_files_of_one_name_in_a_zip_are_told_apart(tmp_path):
+    archive = zipped(tmp_path / "fleet.zip", ["old/sites.csv", "new/sites.csv"])
+    assert told(read(archive)) == [
+        "error: new/sites.csv: sites stands in old/sites.csv too. Keep one of them."
+    ]
+
+
+@pytest.mark.parametrize("stands", ["a folder", "a link to nothing"])
+def test_what_is_called_as_a_file_and_is_none_is_told(tmp_path, stands):
+    if stands == "a folder":
+        (tmp_path / "sites.csv").mkdir()
+    else:
+        (tmp_path / "sites.csv").symlink_to(tmp_path / "nowhere")
+    assert told(read(tmp_path)) == [
+        "error: sites.csv: sites.csv is no file, or leads to none. Put the file itself there."
+    ]
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])
+def test_utf_16_is_told_with_or_without_its_mark(tmp_path, encoding):
+    assert read_text(tmp_path, SITES.encode(encoding)) == [
+        "error: sites.csv, row 1: The file is UTF-16. Save it as CSV in UTF-8."
     ]
 
 

@@ -143,6 +143,7 @@ NOT_PAGES = {
     "send_folder": POSTED,
     "send_sheet": POSTED,
     "match_anew": POSTED,
+    "read_again": POSTED,
     "store_folder": POSTED,
     "leave_folder": POSTED,
 }

@@ -4,7 +4,8 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from fleet.models import Membership, Role, User
+from fleet.models import AccessToken, CalendarFeed, Membership, Role, User
+from fleet.services.plans.calendars import open_calendar
 
 OLD = "a long pass phrase"
 NEW = "another long pass phrase"
@@ -130,6 +131,49 @@ def test_nobody_changes_their_own_password_so_without_the_old_one(owner, gravel)
     assert "address" not in answer.context
     assert "You change your own password on the page behind your name." in answer.content.decode()
     assert place.history.count() == 1, "nothing was offered"
+
+
+def test_a_new_address_ends_the_one_before(owner, ada):
+    first, second = address_for(owner, ada), address_for(owner, ada)
+    assert shown(first)[0] == 404
+    visitor, form = opened(second)
+    visitor.post(form, CHOSEN)
+    ada.user.refresh_from_db()
+    assert ada.user.check_password(NEW)
+
+
+def test_an_address_that_is_open_already_ends_with_another_too(owner, ada):
+    visitor, form = opened(address_for(owner, ada))
+    address_for(owner, ada)
+    assert visitor.post(form, CHOSEN).status_code == 404
+    ada.user.refresh_from_db()
+    assert ada.user.check_password(OLD)
+
+
+def test_what_is_offered_to_one_person_ends_no_address_of_another(owner, ada, gravel):
+    bob = Membership.objects.create(organization=gravel, user=User.objects.create_user("bob"), role=Role.SHOP)
+    address = address_for(owner, ada)
+    address_for(owner, bob)
+    assert shown(address)[0] == 200
+
+
+def test_what_answered_without_the_old_password_is_revoked_with_it(owner, ada, gravel):
+    """Nobody who chooses a password here has shown that they knew the old one."""
+    _row, key = AccessToken.objects.create(user=ada.user, organization=gravel)
+    AccessToken.objects.create(user=User.objects.create_user("bob"), organization=gravel)
+    open_calendar(organization=gravel, user=ada.user, name="mine")
+    program, elsewhere = Client(headers={"Authorization": f"Token {key}"}), Client()
+    elsewhere.force_login(ada.user, backend="django.contrib.auth.backends.ModelBackend")
+    machines = "/api/v1/machines/"
+    assert program.get(machines).status_code == 200
+    assert elsewhere.get(reverse("organizations")).status_code == 200
+    visitor, form = opened(address_for(owner, ada))
+    answer = visitor.post(form, CHOSEN, follow=True)
+    assert "Revoked with it: 1 API token; 1 calendar address." in answer.content.decode()
+    assert program.get(machines).status_code == 401
+    assert [token.user.username for token in AccessToken.objects.all()] == ["bob"]
+    assert not CalendarFeed.objects.filter(revoked_at=None).exists()
+    assert elsewhere.get(reverse("organizations")).status_code == 302, "signed out there"
 
 
 def test_the_address_ends_after_three_days(owner, ada, settings):

@@ -1,11 +1,13 @@
 """A fleet folder sent in through the browser, and what came of it."""
 
+import datetime
 import zipfile
 from io import BytesIO
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
 from openpyxl import load_workbook
 
 from fleet.exchange.schema import FILES
@@ -91,9 +93,31 @@ def see(client, one, **headers):
 
 
 def test_a_running_reading_shows_how_far_it_is(gravel, member_of):
-    one = reading(gravel, state=ReadingState.RUNNING, progress="Checking positions.csv")
+    one = reading(
+        gravel, state=ReadingState.RUNNING, seen_at=timezone.now(), progress="Checking positions.csv"
+    )
     text = see(member_of(gravel), one).content.decode()
     assert "Checking positions.csv" in text and 'http-equiv="refresh"' in text
+
+
+def again(client, one):
+    return client.post(reverse("read_again", args=[one.organization.slug, one.pk]))
+
+
+def test_a_reading_whose_process_died_can_be_taken_up_again(gravel, member_of, enqueued):
+    one = reading(gravel, state=ReadingState.RUNNING, seen_at=timezone.now() - datetime.timedelta(minutes=2))
+    client = member_of(gravel)
+    text = see(client, one).content.decode()
+    assert "It was stopped" in text and "Read it again" in text and 'http-equiv="refresh"' not in text
+    assert again(client, one).url == reverse("folder", args=[gravel.slug, one.pk])
+    assert enqueued == [one.pk]
+
+
+def test_a_reading_that_goes_on_is_not_begun_a_second_time(gravel, member_of, enqueued):
+    one = reading(gravel, state=ReadingState.RUNNING, seen_at=timezone.now())
+    again(member_of(gravel), one)
+    assert enqueued == []
+    assert again(member_of(gravel, Role.SHOP), one).status_code == 403
 
 
 def test_a_reading_that_is_done_tells_what_it_did_file_by_file(gravel, member_of):

@@ -50,6 +50,14 @@ def test_a_workbook_holds_what_the_csv_holds_and_no_formula(planned, member_of):
     assert "'=2+2" in [row[headers.index("crimped_by")] for row in rows]
 
 
+def test_a_workbook_leaves_out_what_none_can_hold(planned, member_of):
+    """A bell or an escape that came in with a text: the workbook would be an error page."""
+    Assembly.objects.filter(key="A-2-2").update(crimped_by="bench\x07 2\x1b")
+    answer = member_of(planned, Role.SHOP).get(reverse("assemblies", args=[planned.slug]), {"save": "xlsx"})
+    headers, *rows = load_workbook(BytesIO(answer.getvalue())).active.iter_rows(values_only=True)
+    assert "bench 2" in [row[headers.index("crimped_by")] for row in rows]
+
+
 def test_what_is_installed_leaves_as_it_is_filtered(planned, member_of):
     Assembly.objects.filter(key="A-2-2").update(hose_lot="L-78")
     (row,) = sheet(member_of(planned, Role.SHOP), planned, "assemblies", hose_lot="L-78")
