@@ -64,12 +64,15 @@ def _check_successors(fleet: Fleet, findings: Findings) -> None:
     report(
         findings,
         fleet,
-        Severity.ERROR,
+        Severity.WARNING,
         "successor of another kind",
         rows[rows["successor_kind"].notna() & (rows["successor_kind"] != rows["kind"])],
         [Place("parts", "file_line", "superseded_by")],
         lambda row: (
-            _("%(part)s is %(kind)s, and %(successor)s, which is to take its place, is %(successor_kind)s.")
+            _(
+                "%(part)s is %(kind)s, and %(successor)s, which is to take its place, is %(successor_kind)s: "
+                "it stands in for nothing."
+            )
             % {
                 "part": row.part,
                 "kind": _(KIND_NAMES[row.kind]),

@@ -46,8 +46,8 @@ MISTAKES = {
         2,
         {"superseded_by": "E-JIC-06"},
         [
-            "error: parts.csv, row 2, superseded_by: H-2SN-06 is bulk hose, and E-JIC-06, which is to take "
-            "its place, is a hose end. Name a part of the same kind, or mend the kind.",
+            "warning: parts.csv, row 2, superseded_by: H-2SN-06 is bulk hose, and E-JIC-06, which is to take "
+            "its place, is a hose end: it stands in for nothing. Name a part of the same kind, or mend the kind.",
         ],
     ),
     "key twice": (
