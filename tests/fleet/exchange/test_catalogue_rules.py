@@ -47,7 +47,8 @@ MISTAKES = {
         {"superseded_by": "E-JIC-06"},
         [
             "warning: parts.csv, row 2, superseded_by: H-2SN-06 is bulk hose, and E-JIC-06, which is to take "
-            "its place, is a hose end: it stands in for nothing. Name a part of the same kind, or mend the kind.",
+            "its place, is a hose end: it stands in for nothing. Name a part of the same kind, or mend the "
+            "kind.",
         ],
     ),
     "key twice": (
