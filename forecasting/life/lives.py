@@ -42,7 +42,7 @@ LIVES = table(
     text("crimped_by"),
     text("hose_lot"),
     date("installed_on", may_be_empty=False),
-    date("ended_on", "removed, else the as-of date", may_be_empty=False),
+    date("ended_on", "removed or its machine's last day, else the as-of date", may_be_empty=False),
     text("end", "failed, worn or watched", may_be_empty=False),
     text("removal_cause", "as recorded, or that its machine was retired; empty: still in its position"),
     yes_no("installed", "still in its position", may_be_empty=False),
@@ -83,16 +83,19 @@ def build_lives(
     """LIVES, one row per installation in the order of `tables["installations"]`.
 
     `tables` are those known on `as_of`; `margins` judges every assembly, past ones too. A life that ended
-    before its site's register began stands with nothing watched (entry = exit, `watched`). What nobody took
-    off a machine that was retired since went with it: it is watched no longer, and is installed no more.
+    before its site's register began stands with nothing watched (entry = exit, `watched`). What was on a
+    machine on its last day went with it: it is watched no longer, and is installed no more. Where it was
+    taken off later as failed or worn, it was so by then.
     """
     installations = tables["installations"]
     today = pd.Timestamp(as_of)
     lives = _with_what_is_known_of_it(installations, tables, margins, usage)
     removed_on = lives["removed_on"].where(lives["removed_on"] <= today)
-    went_with_it = removed_on.isna() & (lives["retired_on"] <= today)
-    lives["removal_cause"] = lives["removal_cause"].mask(went_with_it, "machine_retired")
-    removed_on = removed_on.fillna(lives[["retired_on", "installed_on"]].max(axis=1).where(went_with_it))
+    on_its_last_day = (removed_on > lives["retired_on"]) & (lives["installed_on"] <= lives["retired_on"])
+    went_with_it = (lives["retired_on"] <= today) & (removed_on.isna() | on_its_last_day)
+    wore_out = removed_on.notna() & lives["removal_cause"].isin(["failed", "worn"])
+    lives["removal_cause"] = lives["removal_cause"].mask(went_with_it & ~wore_out, "machine_retired")
+    removed_on = removed_on.mask(went_with_it, lives[["retired_on", "installed_on"]].max(axis=1))
     lives["ended_on"] = removed_on.fillna(today).astype("datetime64[s]")
     lives["installed"] = removed_on.isna().astype("boolean")
 
@@ -100,8 +103,7 @@ def build_lives(
     watched_from = lives["installed_on"].where(~(began_on > lives["installed_on"]), began_on)
     watched_from = watched_from.where(watched_from <= lives["ended_on"], lives["ended_on"])
     unseen = began_on > lives["ended_on"]
-    ended_itself = removed_on.notna() & lives["removal_cause"].isin(["failed", "worn"]) & ~unseen
-    lives["end"] = lives["removal_cause"].where(ended_itself, "watched").astype("str")
+    lives["end"] = lives["removal_cause"].where(wore_out & ~unseen, "watched").astype("str")
 
     born_on = lives["built_on"].fillna(lives["installed_on"])
     born_on = born_on.where(born_on <= lives["installed_on"], lives["installed_on"])

@@ -81,6 +81,27 @@ def test_what_nobody_took_off_a_retired_machine_went_with_it():
     assert lives["exit_days"].tolist() == [731, 366], "nobody has watched it on a scrapped machine"
 
 
+def test_what_comes_off_after_its_machines_last_day_was_watched_until_then():
+    retired = {
+        "machine": "EX-1",
+        "site": "North",
+        "commissioned_on": "2020-01-01",
+        "retired_on": "2022-01-01",
+    }
+    causes = ["planned", "unknown", None, "failed", "worn"]
+    hoses = [
+        {"assembly": f"A-{n}", "position": f"P-{n}", "removed_on": "2024-06-01", "removal_cause": cause}
+        for n, cause in enumerate(causes)
+    ]
+    again = {"position": "STICK", "installed_on": "2023-01-01", "removed_on": "2023-04-11"}
+    sites = [{"site": "North", "register_began_on": "2019-01-01"}]
+    lives = lives_of([*hoses, again | {"removal_cause": "failed"}], machines=[retired], sites=sites)
+    assert lives["exit_days"].tolist() == [731] * 5 + [100], "what was fitted later shows that it worked on"
+    assert lives["exit_hours"].iloc[0] == pytest.approx(7_310, rel=1e-3)
+    assert lives["end"].tolist() == ["watched"] * 3 + ["failed", "worn", "failed"]
+    assert lives["removal_cause"].tolist() == ["machine_retired"] * 3 + ["failed", "worn", "failed"]
+
+
 def test_a_hose_in_place_is_watched_until_the_as_of_date():
     life = lives_of([{}]).iloc[0]
     assert life["installed"]
