@@ -17,6 +17,9 @@ from .priors import SPREADS, Belief
 
 ROUNDS = 3
 SAMPLE_ROWS = 40_000  # of a larger fleet, so many lives give the start, the spreads and the curvature
+# The search begins so many standard deviations above what is believed of heat's part in ageing: where it adds
+# next to nothing the likelihood is flat, and a search that begins there misses a better fit beyond.
+HEAT_FROM = 2.0
 STEP = 0.01  # of a standard deviation of the belief, for curvatures
 UNTOLD = 1e-6  # of its spread: a group that no life has told anything of
 LEAST_CURVATURE = 0.3  # of the belief's own, however crooked the likelihood
@@ -135,7 +138,7 @@ def fit(likelihood: Likelihood, beginnings: Beginnings, rng: np.random.Generator
     part, part_beginnings = _sample(likelihood, beginnings, rng)
     share = (len(part.rows) + 1) / (len(likelihood.rows) + 1)
     spreads = {name: prior.sd for name, prior in SPREADS.items() if name in layout.blocks}
-    theta = Belief.of(layout, spreads).mean
+    theta = _beginning(layout, Belief.of(layout, spreads))
     for number in range(ROUNDS):
         belief = Belief.of(layout, spreads)
         if number:
@@ -152,6 +155,13 @@ def fit(likelihood: Likelihood, beginnings: Beginnings, rng: np.random.Generator
         theta = maximise(whole, belief, theta, posterior, LAST)
     posterior.widths[:] = _alone(whole, belief, theta, "lot", posterior.widths)
     return Fit(theta, belief, spreads, posterior), whole
+
+
+def _beginning(layout: Layout, belief: Belief) -> np.ndarray:
+    """Where the search begins."""
+    theta, heat = belief.mean.copy(), layout.blocks.get("log_age_heat", slice(0, 0))
+    theta[heat] += HEAT_FROM * belief.sd[heat]
+    return theta
 
 
 def _sample(likelihood: Likelihood, beginnings: Beginnings, rng) -> tuple[Likelihood, Beginnings]:

@@ -299,3 +299,24 @@ def test_draws_are_bootstrapped_of_few_failures_alone():
     assert failures < 20
     assert fitted(lives).bootstrapped
     assert not fitted(weibull_lives(rng, 600, 2.0, 9000, 4000)).bootstrapped
+
+
+@pytest.mark.parametrize("seed", [1, 3])
+def test_what_heat_takes_off_ageing_is_found_where_little_was_believed_of_it(seed):
+    # 10 °C hotter, hoses age exp(0.5) times as fast; the belief is 3 %, where the likelihood is nearly flat.
+    rng, size = np.random.default_rng(seed), 250
+    heat, hours_per_day = rng.normal(60, 15, size).round(), rng.uniform(3, 14, size)
+    ageing = 6 * 365.25 * np.exp(-0.5 * (heat - 60) / 10) * rng.weibull(5, size)
+    wear = 14_000 * rng.weibull(2, size) / hours_per_day
+    watched = 5 * 365.25 * rng.uniform(0.3, 1, size)
+    days = np.minimum(np.minimum(ageing, wear), watched)
+    lives = make_lives(
+        exit_days=days,
+        exit_hours=days * hours_per_day,
+        end=np.where(days < watched, "failed", "watched"),
+        temperature_c=heat,
+        hours_per_day=hours_per_day,
+        end_hours_per_day=hours_per_day,
+    )
+    model = fit_life_model(lives, np.random.default_rng(1))
+    assert np.exp(model.layout.value(model.fit.theta, "log_age_heat")) == pytest.approx(0.5, abs=0.06)
