@@ -99,10 +99,13 @@ def build_lives(
     lives["ended_on"] = removed_on.fillna(today).astype("datetime64[s]")
     lives["installed"] = removed_on.isna().astype("boolean")
 
-    began_on = watching_began(lives, tables)
+    began_on, read_off = watching_began(lives, tables)
     watched_from = lives["installed_on"].where(~(began_on > lives["installed_on"]), began_on)
     watched_from = watched_from.where(watched_from <= lives["ended_on"], lives["ended_on"])
-    unseen = began_on > lives["ended_on"]
+    # The removal off which it is read that watching began came then by no chance, and tells nothing else.
+    unseen = (began_on > lives["ended_on"]) | (
+        read_off & removed_on.notna() & (began_on == lives["ended_on"])
+    )
     lives["end"] = lives["removal_cause"].where(wore_out & ~unseen, "watched").astype("str")
 
     born_on = lives["built_on"].fillna(lives["installed_on"])
@@ -139,13 +142,14 @@ def _add_place(lives: pd.DataFrame, usage: Usage) -> None:
     lives["end_hours_per_day"] = np.maximum(run, 0.0) / AROUND_END_DAYS
 
 
-def watching_began(lives: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.Series:
-    """The first day from which each life's site recorded every removal; NaT where it always did.
+def watching_began(lives: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> tuple[pd.Series, pd.Series]:
+    """The first day from which each life's site recorded every removal, NaT where it always did, and whether
+    that is read off the record.
 
     `register_began_on` where given. Else the record itself tells: a hose that is the first known in its
     position, yet was fitted well after its machine went to work, took the place of one whose removal nobody
     wrote down. A site without such a hose is complete from its first day; at any other, watching begins
-    with the first removal on record, or, where there is none, after the last such hose was fitted. That
+    after the first removal on record, or, where there is none, after the last such hose was fitted. That
     errs to the short side: a quiet time that was watched is lost, none is invented.
     """
     site = lives["site"].fillna(UNKNOWN)
@@ -160,7 +164,7 @@ def watching_began(lives: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.S
     last_unknown = lives["installed_on"].where(successor_of_unknown).groupby(site).transform("max")
     first_removal = lives["removed_on"].groupby(site).transform("min")
     read_off = first_removal.fillna(last_unknown).where(last_unknown.notna())
-    return stated.fillna(read_off).astype("datetime64[s]")
+    return stated.fillna(read_off).astype("datetime64[s]"), stated.isna() & read_off.notna()
 
 
 def _with_what_is_known_of_it(
