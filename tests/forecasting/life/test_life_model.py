@@ -1,5 +1,7 @@
 """The law fitted to the fleet: what it learns, what it borrows, and what it says where little is known."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -13,6 +15,10 @@ from forecasting.life.likelihood import Likelihood
 from forecasting.life.parameters import PLAIN, Layout
 from forecasting.life.priors import Belief
 from forecasting.life.rows import Rows
+from forecasting.life.standing import Standing
+from tests.benchmarks.laws import AS_OF as BENCHMARK_DAY
+from tests.benchmarks.laws import KINDS, small
+from tests.benchmarks.worlds import simulate
 from tests.forecasting.life_builders import make_lives, weibull_lives
 
 
@@ -299,6 +305,23 @@ def test_draws_are_bootstrapped_of_few_failures_alone():
     assert failures < 20
     assert fitted(lives).bootstrapped
     assert not fitted(weibull_lives(rng, 600, 2.0, 9000, 4000)).bootstrapped
+
+
+def test_no_draw_is_kept_that_the_past_rules_out():
+    # By one of the normal posterior's draws in a hundred, a third of this fleet would fail within a month.
+    lives = Standing.on(simulate(small(KINDS["late_register"], 200), 2).tables, BENCHMARK_DAY).lives
+    model = fit_life_model(lives, np.random.default_rng(1))
+    normal = replace(model, draws=model.fit.draw(400, model.layout, np.random.default_rng(1)))
+    by_any, by_kept = (Forecaster(one, lives).chance_draws(30.0, 200).sum(axis=1) for one in (normal, model))
+    assert by_any.max() > 10 * np.median(by_any)
+    assert by_kept.max() < 3 * np.median(by_kept)
+    assert np.median(by_kept) == pytest.approx(np.median(by_any), rel=0.1)
+
+
+def test_of_many_lives_most_draws_are_kept():
+    lives = weibull_lives(np.random.default_rng(1), 600, 2.0, 9000, 4000)
+    model = fit_life_model(lives, np.random.default_rng(1))
+    assert len(np.unique(model.draws[:, 0])) > 0.5 * len(model.draws)
 
 
 @pytest.mark.parametrize("seed", [1, 3])
