@@ -20,7 +20,7 @@ EXPOSURES = ("sheltered", "abrasive", "hot", "flexing")
 UNKNOWN = "unknown"
 LEAST_DAYS = 0.5  # dates are whole days: what began and ended on one day lasted half of it on average
 LEAST_HOURS = 0.1  # a hose that failed while its machine's meter stood still
-AROUND_END_DAYS = 30  # over which a machine's work about the end is taken
+AROUND_END_DAYS = 30  # over which a machine's work about the end is taken, where it has worked so long
 OF_MACHINE = ("machine", "site", "machine_model", "commissioned_on", "retired_on")
 FIRST_FILL_DAYS = 31  # a hose fitted later than this after commissioning took another's place
 
@@ -137,9 +137,15 @@ def _add_place(lives: pd.DataFrame, usage: Usage) -> None:
         lives["installed_on"] <= commissioned_on + pd.Timedelta(days=FIRST_FILL_DAYS)
     )
     lives["with_machine"] = early.astype("boolean")
-    around = lives["ended_on"] - pd.Timedelta(days=AROUND_END_DAYS)
-    run = usage.hours_at(machine, lives["ended_on"]) - usage.hours_at(machine, around)
-    lives["end_hours_per_day"] = np.maximum(run, 0.0) / AROUND_END_DAYS
+    ended_on, day = lives["ended_on"], pd.Timedelta(days=1)
+    since = np.maximum(ended_on - AROUND_END_DAYS * day, np.minimum(_machine_began(lives), ended_on - day))
+    run = usage.hours_at(machine, ended_on) - usage.hours_at(machine, since)
+    lives["end_hours_per_day"] = np.maximum(run, 0.0) / ((ended_on - since) / day)
+
+
+def _machine_began(lives: pd.DataFrame) -> pd.Series:
+    """The day on which each life's machine was commissioned, else had its first hose."""
+    return lives["commissioned_on"].fillna(lives.groupby("machine")["installed_on"].transform("min"))
 
 
 def watching_began(lives: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> tuple[pd.Series, pd.Series]:
@@ -155,11 +161,9 @@ def watching_began(lives: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> tupl
     site = lives["site"].fillna(UNKNOWN)
     stated_by_site = tables["sites"].set_index("site")["register_began_on"]
     stated = stated_by_site.reindex(site).set_axis(lives.index)
-    machine_began = lives.groupby("machine")["installed_on"].transform("min")
-    machine_began = lives["commissioned_on"].fillna(machine_began)
     first_in_position = ~lives.sort_values("installed_on", kind="stable").duplicated(["machine", "position"])
     successor_of_unknown = first_in_position.reindex(lives.index) & (
-        lives["installed_on"] - machine_began > pd.Timedelta(days=FIRST_FILL_DAYS)
+        lives["installed_on"] - _machine_began(lives) > pd.Timedelta(days=FIRST_FILL_DAYS)
     )
     last_unknown = lives["installed_on"].where(successor_of_unknown).groupby(site).transform("max")
     first_removal = lives["removed_on"].groupby(site).transform("min")

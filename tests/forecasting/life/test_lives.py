@@ -236,6 +236,13 @@ def test_how_the_machine_ran_about_the_end_is_that_of_its_last_month():
     assert life["end_hours_per_day"] == 0.0
 
 
+def test_how_a_new_machine_ran_about_the_end_is_that_of_the_days_it_has_worked():
+    life = lives_of([{"removed_on": "2020-01-06", "removal_cause": "failed"}]).iloc[0]
+    assert life["end_hours_per_day"] == pytest.approx(10.0, rel=1e-3)
+    at_once = lives_of([{"removed_on": "2020-01-01", "removal_cause": "failed"}]).iloc[0]
+    assert at_once["end_hours_per_day"] == 0.0
+
+
 def test_bend_and_velocity_come_from_the_hose_and_the_position():
     parts = [
         {"part": "H8", "kind": "bulk_hose", "construction": "100R2", "dash": 8.0, "bore_mm": 12.7,
