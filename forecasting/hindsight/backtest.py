@@ -104,7 +104,7 @@ def replay(
         outcomes = outcomes_after(happened, pd.Timestamp(origin))
         said = None if outcomes.empty else forecast_on(tables, origin, begin_chance())
         if said is not None:
-            # Of what came off a machine after its last day a forecast made in between says nothing.
+            # Of what was fitted after its machine's last day a forecast says nothing.
             outcomes = outcomes[outcomes["assembly"].isin(said.assemblies)].reset_index(drop=True)
         if said is None or outcomes.empty:
             told = _("%(origin)s: no assembly was installed and watched on that day.")

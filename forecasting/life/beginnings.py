@@ -21,10 +21,13 @@ from .luck import Luck
 from .parameters import Layout
 from .rows import Rows
 
-LONGEST_YEARS, STEPS = 20, 48  # of a life in its place, for its mean
+LONGEST_DAYS = 20 * 365.25  # of a life in its place, for its mean
+# The mean is taken over steps even in the cube root of age: of hours near zero, of a year at the end.
+EVEN_STEPS = (np.arange(48) + 0.5) / 48
+AGES, STEPS = LONGEST_DAYS * EVEN_STEPS**3, LONGEST_DAYS * 3 * EVEN_STEPS**2 / len(EVEN_STEPS)
 BLOCK = 4096
 LEAST_WEIGHT = 1e-12
-LEAST_MEAN_DAYS = 1.0  # days are whole; of hoses that all give out at one early age the steps see none last
+LEAST_MEAN_DAYS = 1.0  # days are whole
 
 
 @dataclass(frozen=True)
@@ -74,11 +77,10 @@ class Beginnings:
 
     def _mean_life(self, luck: Luck, laws: Laws, rows: Rows) -> np.ndarray:
         """μ: mean days in place by value of luck and row; removals and early failures shorten it too."""
-        step = LONGEST_YEARS * 365.25 / STEPS
         mean = np.zeros((len(luck.values), len(rows)))
-        for middle in (np.arange(STEPS) + 0.5) * step:
-            hours = rows.hours_per_day * middle
-            lasting = laws.lasting(hours, np.full(len(rows), middle))
-            rest = laws.of_early(hours) + self.removal_rate * middle
+        for age, step in zip(AGES, STEPS, strict=True):
+            hours = rows.hours_per_day * age
+            lasting = laws.lasting(hours, np.full(len(rows), age))
+            rest = laws.of_early(hours) + self.removal_rate * age
             mean += np.exp(-luck.values[:, None] * lasting - rest) * step
         return np.maximum(mean, LEAST_MEAN_DAYS)

@@ -17,6 +17,9 @@ from .priors import SPREADS, Belief
 
 ROUNDS = 3
 SAMPLE_ROWS = 40_000  # of a larger fleet, so many lives give the start, the spreads and the curvature
+# The search begins so many standard deviations above what is believed of heat's part in ageing: where it adds
+# next to nothing the likelihood is flat, and a search that begins there misses a better fit beyond.
+HEAT_FROM = 2.0
 STEP = 0.01  # of a standard deviation of the belief, for curvatures
 UNTOLD = 1e-6  # of its spread: a group that no life has told anything of
 LEAST_CURVATURE = 0.3  # of the belief's own, however crooked the likelihood
@@ -87,17 +90,39 @@ class Fit:
         Sources: Smith & Gelfand, "Bayesian statistics without tears", American Statistician 46 (1992): the
         weighted bootstrap; Ionides, "Truncated importance sampling", JCGS 17 (2008): the most for one.
         """
-        log_weights = np.array(
-            [
-                likelihood.value(theta) + self.belief.value(theta) + np.sum(steps**2) / 2
-                for theta, steps in zip(draws, self.posterior.steps_to(draws - self.theta), strict=True)
-            ]
-        )
+        log_weights = self._borne_out(draws, likelihood)
         weights = np.exp(log_weights - log_weights.max())
         weights = np.minimum(weights, weights.mean() * np.sqrt(len(draws)))
         levels = (np.arange(len(draws)) + rng.random()) / len(draws)
         taken = np.searchsorted(np.cumsum(weights / weights.sum()), levels)
         return draws[rng.permutation(np.minimum(taken, len(draws) - 1))]
+
+    def keep_likely(self, draws: np.ndarray, likelihood: Likelihood, rng: np.random.Generator) -> np.ndarray:
+        """`draws` (of `draw`), others in the place of those that likelihood and belief bear out too little.
+
+        A normal posterior reaches beyond where the true one falls off as a cliff does, into laws by which
+        most of the fleet were gone. What is borne out less than the middle one is kept with the chance that
+        the two are to each other; each has a number of its own, so that what is kept stays where it is.
+        Source: von Neumann, "Various techniques used in connection with random digits" (1951): rejection.
+        """
+        log_weights = self._borne_out(draws, likelihood)
+        order = rng.permutation(len(draws))
+        chance = np.exp(np.minimum(log_weights - np.median(log_weights), 0.0))[order]
+        kept = np.flatnonzero(rng.random(len(draws)) < chance)
+        instead = kept[np.searchsorted(kept, np.arange(len(draws))) % len(kept)]  # itself, or the next kept
+        likely = draws.copy()
+        likely[order] = draws[order[instead]]
+        return likely
+
+    def _borne_out(self, draws: np.ndarray, likelihood: Likelihood) -> np.ndarray:
+        """The log of how far likelihood and belief bear out each of `draws`, beside how often it is drawn."""
+        steps = self.posterior.steps_to(draws - self.theta)
+        return np.array(
+            [
+                likelihood.value(theta) + self.belief.value(theta) + np.sum(own**2) / 2
+                for theta, own in zip(draws, steps, strict=True)
+            ]
+        )
 
 
 def maximise(
@@ -135,7 +160,7 @@ def fit(likelihood: Likelihood, beginnings: Beginnings, rng: np.random.Generator
     part, part_beginnings = _sample(likelihood, beginnings, rng)
     share = (len(part.rows) + 1) / (len(likelihood.rows) + 1)
     spreads = {name: prior.sd for name, prior in SPREADS.items() if name in layout.blocks}
-    theta = Belief.of(layout, spreads).mean
+    theta = _beginning(layout, Belief.of(layout, spreads))
     for number in range(ROUNDS):
         belief = Belief.of(layout, spreads)
         if number:
@@ -152,6 +177,13 @@ def fit(likelihood: Likelihood, beginnings: Beginnings, rng: np.random.Generator
         theta = maximise(whole, belief, theta, posterior, LAST)
     posterior.widths[:] = _alone(whole, belief, theta, "lot", posterior.widths)
     return Fit(theta, belief, spreads, posterior), whole
+
+
+def _beginning(layout: Layout, belief: Belief) -> np.ndarray:
+    """Where the search begins."""
+    theta, heat = belief.mean.copy(), layout.blocks.get("log_age_heat", slice(0, 0))
+    theta[heat] += HEAT_FROM * belief.sd[heat]
+    return theta
 
 
 def _sample(likelihood: Likelihood, beginnings: Beginnings, rng) -> tuple[Likelihood, Beginnings]:

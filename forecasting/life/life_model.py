@@ -25,6 +25,7 @@ from .rows import Rows
 
 DRAWS = 400
 FEW_FAILURES = 20  # fewer leave a posterior far from normal, and tell nothing of how counts swing
+NORMAL_LIVES = 5_000  # of more the posterior is as good as normal
 OWN_HISTORY = 5  # failures from which a population's answer is mostly its own
 
 
@@ -89,6 +90,8 @@ def fit_life_model(lives: pd.DataFrame, rng: np.random.Generator, parts: Parts =
     few = (lives["end"] != "watched").sum() < FEW_FAILURES and len(lives) <= SAMPLE_ROWS
     if few:
         draws = found.bootstrap(draws, whole, rng)
+    elif len(lives) <= NORMAL_LIVES:
+        draws = found.keep_likely(draws, whole, rng.spawn(1)[0])
     return LifeModel(found, layout, groups, draws, int(rng.integers(2**62)), bootstrapped=few)
 
 

@@ -20,7 +20,7 @@ EXPOSURES = ("sheltered", "abrasive", "hot", "flexing")
 UNKNOWN = "unknown"
 LEAST_DAYS = 0.5  # dates are whole days: what began and ended on one day lasted half of it on average
 LEAST_HOURS = 0.1  # a hose that failed while its machine's meter stood still
-AROUND_END_DAYS = 30  # over which a machine's work about the end is taken
+AROUND_END_DAYS = 30  # over which a machine's work about the end is taken, where it has worked so long
 OF_MACHINE = ("machine", "site", "machine_model", "commissioned_on", "retired_on")
 FIRST_FILL_DAYS = 31  # a hose fitted later than this after commissioning took another's place
 
@@ -42,7 +42,7 @@ LIVES = table(
     text("crimped_by"),
     text("hose_lot"),
     date("installed_on", may_be_empty=False),
-    date("ended_on", "removed, else the as-of date", may_be_empty=False),
+    date("ended_on", "removed or its machine's last day, else the as-of date", may_be_empty=False),
     text("end", "failed, worn or watched", may_be_empty=False),
     text("removal_cause", "as recorded, or that its machine was retired; empty: still in its position"),
     yes_no("installed", "still in its position", may_be_empty=False),
@@ -83,25 +83,30 @@ def build_lives(
     """LIVES, one row per installation in the order of `tables["installations"]`.
 
     `tables` are those known on `as_of`; `margins` judges every assembly, past ones too. A life that ended
-    before its site's register began stands with nothing watched (entry = exit, `watched`). What nobody took
-    off a machine that was retired since went with it: it is watched no longer, and is installed no more.
+    before its site's register began stands with nothing watched (entry = exit, `watched`). What was on a
+    machine on its last day went with it: it is watched no longer, and is installed no more. Where it was
+    taken off later as failed or worn, it was so by then.
     """
     installations = tables["installations"]
     today = pd.Timestamp(as_of)
     lives = _with_what_is_known_of_it(installations, tables, margins, usage)
     removed_on = lives["removed_on"].where(lives["removed_on"] <= today)
-    went_with_it = removed_on.isna() & (lives["retired_on"] <= today)
-    lives["removal_cause"] = lives["removal_cause"].mask(went_with_it, "machine_retired")
-    removed_on = removed_on.fillna(lives[["retired_on", "installed_on"]].max(axis=1).where(went_with_it))
+    on_its_last_day = (removed_on > lives["retired_on"]) & (lives["installed_on"] <= lives["retired_on"])
+    went_with_it = (lives["retired_on"] <= today) & (removed_on.isna() | on_its_last_day)
+    wore_out = removed_on.notna() & lives["removal_cause"].isin(["failed", "worn"])
+    lives["removal_cause"] = lives["removal_cause"].mask(went_with_it & ~wore_out, "machine_retired")
+    removed_on = removed_on.mask(went_with_it, lives[["retired_on", "installed_on"]].max(axis=1))
     lives["ended_on"] = removed_on.fillna(today).astype("datetime64[s]")
     lives["installed"] = removed_on.isna().astype("boolean")
 
-    began_on = watching_began(lives, tables)
+    began_on, read_off = watching_began(lives, tables)
     watched_from = lives["installed_on"].where(~(began_on > lives["installed_on"]), began_on)
     watched_from = watched_from.where(watched_from <= lives["ended_on"], lives["ended_on"])
-    unseen = began_on > lives["ended_on"]
-    ended_itself = removed_on.notna() & lives["removal_cause"].isin(["failed", "worn"]) & ~unseen
-    lives["end"] = lives["removal_cause"].where(ended_itself, "watched").astype("str")
+    # The removal off which it is read that watching began came then by no chance, and tells nothing else.
+    unseen = (began_on > lives["ended_on"]) | (
+        read_off & removed_on.notna() & (began_on == lives["ended_on"])
+    )
+    lives["end"] = lives["removal_cause"].where(wore_out & ~unseen, "watched").astype("str")
 
     born_on = lives["built_on"].fillna(lives["installed_on"])
     born_on = born_on.where(born_on <= lives["installed_on"], lives["installed_on"])
@@ -132,33 +137,38 @@ def _add_place(lives: pd.DataFrame, usage: Usage) -> None:
         lives["installed_on"] <= commissioned_on + pd.Timedelta(days=FIRST_FILL_DAYS)
     )
     lives["with_machine"] = early.astype("boolean")
-    around = lives["ended_on"] - pd.Timedelta(days=AROUND_END_DAYS)
-    run = usage.hours_at(machine, lives["ended_on"]) - usage.hours_at(machine, around)
-    lives["end_hours_per_day"] = np.maximum(run, 0.0) / AROUND_END_DAYS
+    ended_on, day = lives["ended_on"], pd.Timedelta(days=1)
+    since = np.maximum(ended_on - AROUND_END_DAYS * day, np.minimum(_machine_began(lives), ended_on - day))
+    run = usage.hours_at(machine, ended_on) - usage.hours_at(machine, since)
+    lives["end_hours_per_day"] = np.maximum(run, 0.0) / ((ended_on - since) / day)
 
 
-def watching_began(lives: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.Series:
-    """The first day from which each life's site recorded every removal; NaT where it always did.
+def _machine_began(lives: pd.DataFrame) -> pd.Series:
+    """The day on which each life's machine was commissioned, else had its first hose."""
+    return lives["commissioned_on"].fillna(lives.groupby("machine")["installed_on"].transform("min"))
+
+
+def watching_began(lives: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> tuple[pd.Series, pd.Series]:
+    """The first day from which each life's site recorded every removal, NaT where it always did, and whether
+    that is read off the record.
 
     `register_began_on` where given. Else the record itself tells: a hose that is the first known in its
     position, yet was fitted well after its machine went to work, took the place of one whose removal nobody
     wrote down. A site without such a hose is complete from its first day; at any other, watching begins
-    with the first removal on record, or, where there is none, after the last such hose was fitted. That
+    after the first removal on record, or, where there is none, after the last such hose was fitted. That
     errs to the short side: a quiet time that was watched is lost, none is invented.
     """
     site = lives["site"].fillna(UNKNOWN)
     stated_by_site = tables["sites"].set_index("site")["register_began_on"]
     stated = stated_by_site.reindex(site).set_axis(lives.index)
-    machine_began = lives.groupby("machine")["installed_on"].transform("min")
-    machine_began = lives["commissioned_on"].fillna(machine_began)
     first_in_position = ~lives.sort_values("installed_on", kind="stable").duplicated(["machine", "position"])
     successor_of_unknown = first_in_position.reindex(lives.index) & (
-        lives["installed_on"] - machine_began > pd.Timedelta(days=FIRST_FILL_DAYS)
+        lives["installed_on"] - _machine_began(lives) > pd.Timedelta(days=FIRST_FILL_DAYS)
     )
     last_unknown = lives["installed_on"].where(successor_of_unknown).groupby(site).transform("max")
     first_removal = lives["removed_on"].groupby(site).transform("min")
     read_off = first_removal.fillna(last_unknown).where(last_unknown.notna())
-    return stated.fillna(read_off).astype("datetime64[s]")
+    return stated.fillna(read_off).astype("datetime64[s]"), stated.isna() & read_off.notna()
 
 
 def _with_what_is_known_of_it(

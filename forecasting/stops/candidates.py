@@ -81,11 +81,12 @@ def find_candidates(
         np.maximum(prospects.assemblies["minutes"].to_numpy(float), 1.0)[rows],
     )
     days = np.where(np.isfinite(if_had), day[of_machine[rows]], np.inf)
-    elsewhere = (kept[rows] >= 0)[:, None] & (np.arange(day.shape[1]) != kept[rows, None])
+    by_decision = kept[rows] >= 0
+    elsewhere = by_decision[:, None] & (np.arange(day.shape[1]) != kept[rows, None])
+    until = np.where(must, limit[rows], np.inf)
+    until[by_decision] = day[of_machine[rows[by_decision]], kept[rows[by_decision]]]
     assemblies = prospects.assemblies.iloc[rows]
-    parts = share_parts(
-        assemblies, np.where(elsewhere, np.inf, days), must | (kept[rows] >= 0), tables, settings, as_of
-    )
+    parts = share_parts(assemblies, np.where(elsewhere, np.inf, days), until, tables, settings, as_of)
     in_window = np.where(np.isfinite(if_had), window_day[of_machine[rows]], np.inf)
     shared = share_labour(assemblies["site"], minutes, in_window, tables, as_of) + parts.shared
     cost = np.where(days < parts.earliest[:, None], np.inf, if_had)

@@ -4,7 +4,8 @@ An assembly changed on day τ costs V(τ) against the long run (`renewal`), one 
 the horizon. Stops are chosen at the least ΣV + set-up of each used stop, within the labour of windows and
 sites and no sooner than its parts can be there. A limit (unfit, inspection, age, hours, risk; any due date
 where the position is critical) forbids later stops: what has no window in time gets a special stop, as does
-what its windows have no labour for, and what cannot wait for its parts goes with its kit short.
+what its windows have no labour for or come before its parts, and what cannot wait for these goes with its
+kit short.
 """
 
 from datetime import date
@@ -112,7 +113,9 @@ def _list_changed(candidates: Candidates, choice: Choice, due: pd.DataFrame, as_
     told["short"] = ~np.isnan(short_to)
     told["awaited"] = ~np.isnan(awaited)
     sooner = candidates.days[changed] < candidates.days[changed, at[changed]][:, None]
-    told["first_with_parts"] = ~(sooner & (candidates.days[changed] >= awaited[:, None])).any(axis=1)
+    with_parts = candidates.days[changed] >= awaited[:, None]
+    told["first_with_parts"] = ~(sooner & with_parts).any(axis=1)
+    told["none_with_parts"] = ~(with_parts & np.isfinite(candidates.days[changed])).any(axis=1)
     told = told.merge(
         stops[["machine", "column", "day", "window_starts_on", "special"]],
         on=["machine", "column"],
@@ -156,12 +159,14 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
     stranded = (told["special_stop"] & (told["planned_on"] == told["limit_on"])).to_numpy(bool)
     where = np.select(
         [
+            (told["crowded_out"] & told["awaited"] & told["none_with_parts"]).to_numpy(bool),
             (told["crowded_out"] & told["awaited"]).to_numpy(bool),
             told["crowded_out"].to_numpy(bool),
             stranded,
             (told["special_stop"] & told["windowless"]).to_numpy(bool),
             told["special_stop"].to_numpy(bool),
             told["kept"].to_numpy(bool),
+            told["short"].to_numpy(bool),
             (told["awaited"] & told["first_with_parts"]).to_numpy(bool),
             told["awaited"].to_numpy(bool),
             told["expected_cost_now"].isna().to_numpy(bool),
@@ -169,6 +174,10 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             limited,
         ],
         [
+            _(
+                "its parts are there from %(parts)s, and no window of this machine comes from then to "
+                "%(limit)s: a special stop."
+            ),
             _(
                 "its parts are there from %(parts)s, and this machine's windows from then to %(limit)s have "
                 "no labour left: a special stop."
@@ -178,6 +187,7 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             _("no window of this machine within %(horizon)s days: a special stop."),
             _("done in a special stop that this machine needs."),
             _("this window was announced, and moving saves too little."),
+            _("its parts are not there in time, so it waits for the last window by %(limit)s."),
             _("its parts are there from %(parts)s; this is the first window after."),
             _(
                 "its parts are there from %(parts)s; of this machine's windows after that this one costs "

@@ -5,15 +5,16 @@ successors like its next one: what the policies share, the present ages of the f
 
 Every policy bears the same stops. A changeout that falls due at an age waits for the next window of its
 machine, so it comes anywhere between that age and that age and the machine's days between windows; and each
-pays the set-up as it is shared in the plan. Ages are chosen by the law mixed of all draws of the forecast;
-by that, where no limit is set, the plan costs no more than the best fixed age, and that no more than run to
-failure: each may choose what the next one does.
+pays the set-up as it is shared in the plan.
 
-What is told is the mean over the draws, with its range: the same ages lived through under one law and one
-usage to come after another, as likely as the fleet's record leaves them. The mixed law would tell too little
-of run to failure: by it the next hose of a place forgets the law that this one showed.
+What is told is the mean over the draws of the forecast, with its range: the same ages lived through under one
+law and one usage to come after another, as likely as the fleet's record leaves them. The law mixed of all
+draws would tell too little of run to failure: by it the next hose of a place forgets the law that this one
+showed. By the same mean ages are chosen. So where no limit is set, the plan costs no more than the best fixed
+age, and that no more than run to failure: each may choose what the next one does.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +26,7 @@ from .due import USUAL_RISK_HORIZON_DAYS
 from .prospects import Forecasts, Prospects
 from .renewal import Curves, first_risky_day
 
+POLICIES = ("plan", "run_to_failure", "best_fixed_age")
 DAYS_A_YEAR = 365.0
 EARLIEST_DAYS = 1.0  # no changeout on the day of another
 # Gauss and Legendre: the mean over a span from two points of it, exact for a cubic.
@@ -32,6 +34,7 @@ POINTS_OF_A_SPAN = (0.5 - np.sqrt(1 / 12), 0.5 + np.sqrt(1 / 12))
 EVERY_NTH_DAY = 2  # of the days on which lives are followed: ages tried first, each a third above the last
 NARROWINGS, AGES_BETWEEN = 2, 9
 FOLLOWED = 1_000  # positions lived through under each draw: what draws share moves all positions alike
+Age = np.ndarray | float  # one age for each of n positions, or one for all
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,7 @@ class Renewals:
     planned_cost: np.ndarray
     failure_cost: np.ndarray
 
-    def at(self, age: np.ndarray | float, wait_days: np.ndarray | None = None) -> Years:
+    def at(self, age: Age, wait_days: np.ndarray | None = None) -> Years:
         """A year in which a changeout falls due at `age` (n,) or one for all; inf: left to fail."""
         wait = self.wait_days if wait_days is None else wait_days
         age = np.broadcast_to(np.asarray(age, float), len(wait))
@@ -107,49 +110,60 @@ def compare_policies(
     run_to_failure   nothing changed ahead of failure
     best_fixed_age   the calendar age that costs least if every assembly falls due at it, limits aside
     """
-    known = ~np.isnan(prospects.planned_cost) & ~np.isnan(prospects.failure_cost)
-    stops = changeouts["changeout"].nunique()
+    known = np.flatnonzero(~np.isnan(prospects.planned_cost) & ~np.isnan(prospects.failure_cost))
+    count, stops = len(prospects.assemblies), changeouts["changeout"].nunique()
+    counts = [f"{name}_{what}" for name in POLICIES for what in ("failures", "planned_changeouts")]
+    told: dict[str, float | None] = dict.fromkeys(POLICIES) | dict.fromkeys(counts, 0.0)
+    told |= {"best_fixed_age_days": None, "assemblies_without_costs": count - len(known)}
+    if not len(known):
+        return told
     setup = settings.stop_setup_cost * (stops / len(changeouts) if len(changeouts) else 1.0)
     wait = days_between_windows(tables["service_windows"], settings.horizon_days)
     wait_days = prospects.assemblies["machine"].map(wait).fillna(0.0).to_numpy(float)
     fresh, setups = prospects.fresh, prospects.planned_cost + setup
     renewals = Renewals(fresh, fresh.mean_life(), wait_days, setups, prospects.failure_cost)
-    own_ages, fixed_age = _best_ages(renewals, known)
-    policies = {
-        "plan": _within_limits(own_ages, wait_days, prospects, tables),
-        "run_to_failure": AgePolicy(np.full(len(known), np.inf), wait_days),
-        "best_fixed_age": AgePolicy(np.full(len(known), fixed_age), wait_days),
-    }
-    counts = [f"{name}_{what}" for name in policies for what in ("failures", "planned_changeouts")]
-    told: dict[str, float | None] = dict.fromkeys(policies) | dict.fromkeys(counts, 0.0)
-    if known.any():
-        told |= _tell_draws(_draw_years(renewals, policies, forecaster, np.flatnonzero(known)))
-    told["best_fixed_age_days"] = float(fixed_age) if np.isfinite(fixed_age) else None
-    told["assemblies_without_costs"] = int((~known).sum())
+    rows = known[np.unique(np.linspace(0, len(known) - 1, FOLLOWED).round().astype(int))]
+    of_all, followed = (renewals.under(fresh.of_lives(some), some) for some in (known, rows))
+    draws = list(forecaster.fresh_draws(rows))
+    lives = Curves.follow(lambda days: np.concatenate([draw(days) for draw in draws]))
+    rows_drawn = np.tile(rows, len(draws))  # draw by draw
+    drawn = renewals.under(lives, rows_drawn)
+
+    def mean_cost(age: Age) -> np.ndarray:
+        cost = drawn.at(np.tile(np.broadcast_to(age, len(rows)), len(draws))).cost
+        return cost.reshape(len(draws), -1).mean(axis=0)
+
+    by_mixed_law = np.full(count, np.inf)
+    by_mixed_law[known], _ = _best_ages(lambda age: of_all.at(age).cost, fresh.days)
+    own_ages = by_mixed_law.copy()
+    own_ages[rows], fixed_age = _best_ages(mean_cost, fresh.days)
+
+    def policies(own_ages: np.ndarray) -> dict[str, AgePolicy]:
+        ages = {"run_to_failure": np.inf, "best_fixed_age": fixed_age}
+        same = {name: AgePolicy(np.full(count, age), wait_days) for name, age in ages.items()}
+        return {"plan": _within_limits(own_ages, wait_days, prospects, tables)} | same
+
+    # A draw moves a figure of all by the share by which it moves that of those followed.
+    mixed = policies(by_mixed_law)
+    whole, part = (_live(one, mixed, some).iloc[0] for one, some in ((of_all, known), (followed, rows)))
+    share = (whole / part).where(part > 0, len(known) / len(rows))
+    told |= _tell_draws(_live(drawn, policies(own_ages), rows_drawn, len(draws)) * share)
+    if np.isfinite(fixed_age):
+        told["best_fixed_age_days"] = fixed_age
     return told
 
 
-def _draw_years(
-    renewals: Renewals, policies: dict[str, AgePolicy], forecaster: Forecasts, known: np.ndarray
+def _live(
+    lives: Renewals, policies: dict[str, AgePolicy], positions: np.ndarray, draws: int = 1
 ) -> pd.DataFrame:
-    """A year of all positions `known` under each draw, one row a draw; columns as `compare_policies` tells.
-
-    FOLLOWED of them are lived through: a draw moves a figure of all by the share by which it moves theirs.
-    """
-    rows = known[np.unique(np.linspace(0, len(known) - 1, FOLLOWED).round().astype(int))]
-
-    def live(fresh: Curves, positions: np.ndarray) -> dict[str, float]:
-        lives, years = renewals.under(fresh, positions), {}
-        for name, policy in policies.items():
-            year = lives.at(policy.age[positions], policy.wait_days[positions])
-            years[name] = year.cost.sum()
-            years[f"{name}_failures"] = year.failures.sum()
-            years[f"{name}_planned_changeouts"] = year.planned.sum()
-        return years
-
-    of_all, followed = (pd.Series(live(renewals.fresh.of_lives(some), some)) for some in (known, rows))
-    drawn = pd.DataFrame([live(Curves.follow(draw), rows) for draw in forecaster.fresh_draws(rows)])
-    return drawn * (of_all / followed).where(followed > 0, len(known) / len(rows))
+    """A year of the `positions` with these `lives`, one row a draw; columns as `compare_policies` tells."""
+    years = {}
+    for name, policy in policies.items():
+        year = lives.at(policy.age[positions], policy.wait_days[positions])
+        figures = {"": year.cost, "_failures": year.failures, "_planned_changeouts": year.planned}
+        for end, of_each in figures.items():
+            years[name + end] = of_each.reshape(draws, -1).sum(axis=1)
+    return pd.DataFrame(years)
 
 
 def _tell_draws(drawn: pd.DataFrame) -> dict[str, float]:
@@ -200,18 +214,20 @@ def _within_limits(
     return AgePolicy(np.minimum(age, last - wait), wait)
 
 
-def _best_ages(renewals: Renewals, known: np.ndarray) -> tuple[np.ndarray, float]:
-    """The age (n,) that costs each position least, and the one that costs all `known` least; inf: never."""
-    days = renewals.fresh.days[1::EVERY_NTH_DAY]
-    never = renewals.at(np.inf).cost
-    own, least = np.full(len(never), np.inf), never.copy()
-    fixed, least_in_all = np.inf, never[known].sum()
+def _best_ages(cost_at: Callable[[Age], np.ndarray], days: np.ndarray) -> tuple[np.ndarray, float]:
+    """The age (n,) that costs each position least, and the one that costs all of them least; inf: never.
 
-    def try_ages(age: np.ndarray | float) -> float:
-        cost = renewals.at(age).cost
+    `cost_at` tells what an age costs each of them a year; `days` are those on which lives are followed.
+    """
+    days = days[1::EVERY_NTH_DAY]
+    least = cost_at(np.inf)
+    own, fixed, least_in_all = np.full(len(least), np.inf), np.inf, least.sum()
+
+    def try_ages(age: Age) -> float:
+        cost = cost_at(age)
         better = cost < least * (1 - 1e-12)
         own[better], least[better] = np.broadcast_to(age, len(own))[better], cost[better]
-        return float(cost[known].sum())
+        return float(cost.sum())
 
     for age in days:
         in_all = try_ages(age)
@@ -227,4 +243,4 @@ def _best_ages(renewals: Renewals, known: np.ndarray) -> tuple[np.ndarray, float
                 if in_all < least_in_all:
                     fixed, least_in_all = max(around * factor, EARLIEST_DAYS), in_all
         ratio = factors[-1] / factors[-2]
-    return own, fixed
+    return own, float(fixed)

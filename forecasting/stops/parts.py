@@ -3,8 +3,8 @@
 What an order of today brings is enough for all from the day it is there. Before that day changeouts take from
 what is on hand and due. What waits at the bench for an empty position has its parts before all. What must go
 sooner, by a limit, is given its parts next, in the order of its last day, and goes even where there are none:
-its kit is short. The others share the rest; of two spans of days each limits what may be taken in it, so that
-nothing is taken before it is there or after it expires.
+its kit is short, the less so the later it goes. The others share the rest; of two spans of days each limits
+what may be taken in it, so that nothing is taken before it is there or after it expires.
 """
 
 from collections.abc import Iterator
@@ -30,7 +30,8 @@ SPANS = ["group", "first_day", "end_day", "most"]
 class Parts:
     """What n assemblies to decide about find of their parts.
 
-    earliest   (n,) the first day on which one that was given its parts has them; 0 for all others
+    earliest   (n,) the first day on which one that was given its parts has them, and of one that goes without
+               the last of its stops; 0 for all others
     short_to   (n,) of one that goes without, the day on which its parts would be there (inf: no day is
                known); NaN where it need not
     bought     (n,) the first day on which an order of today has all that could be short
@@ -57,33 +58,36 @@ def days_to_buy(assemblies: pd.DataFrame, tables: dict[str, pd.DataFrame], as_of
 def share_parts(
     assemblies: pd.DataFrame,
     day: np.ndarray,
-    must: np.ndarray,
+    until: np.ndarray,
     tables: dict[str, pd.DataFrame],
     settings: Settings,
     as_of: date,
 ) -> Parts:
     """What the `assemblies` (machine, position, site, design, critical) find who could be changed on `day`.
 
-    `day` (n, W) is inf where one may not be changed; who `must` go is changed on one of its days.
+    `day` (n, W) is inf where one may not be changed. `until` (n,) is the day by which one must be changed, in
+    a special stop of its own where it finds no parts on its days; inf: it may be left.
     """
     lines, lots = _list_lines(assemblies, tables, settings, as_of), _list_lots(tables, settings, as_of)
     waiting = _list_waiting(tables)
     if len(waiting):
-        first = _list_lines(waiting, tables, settings, as_of).assign(last_day=0.0)
+        first = _list_lines(waiting, tables, settings, as_of).assign(last_day=0.0, until=0.0)
         lots = _give_in_turn(first, lots, np.zeros(len(waiting)), np.full(len(waiting), np.nan))
     first_day = day.min(axis=1, initial=np.inf)
-    last_day = np.where(np.isfinite(day), day, -np.inf).max(axis=1, initial=-np.inf)
     lines = lines[first_day[lines["row"]] < lines["bought"]]
     lines = lines[~_is_plenty(lines, lots)].reset_index(drop=True)
     count = len(assemblies)
     bought = np.zeros(count)
     np.maximum.at(bought, lines["row"].to_numpy(int), lines["bought"].to_numpy(float))
-    at_once = must & (last_day < bought)
+    at_once = until < bought
     earliest, short_to = np.zeros(count), np.full(count, np.nan)
     first = lines[at_once[lines["row"]]]
     if len(first):
-        first = first.assign(last_day=last_day[first["row"]]).sort_values(["last_day", "row"], kind="stable")
+        last_day = np.where(np.isfinite(day), day, -np.inf).max(axis=1, initial=-np.inf)
+        first = first.assign(last_day=last_day[first["row"]], until=until[first["row"]])
+        first = first.sort_values(["until", "last_day", "row"], kind="stable")
         lots = _give_in_turn(first, lots, earliest, short_to)
+        earliest = np.where(np.isnan(short_to), earliest, last_day)
     takes, spans = _list_pools(lines[~at_once[lines["row"]]].reset_index(drop=True), lots)
     early = np.where(day < bought[:, None], day, np.inf)
     shared = draw_on_spans(takes, spans.assign(more_on=spans["end_day"]), early)
@@ -107,7 +111,7 @@ def days_awaited(parts: Parts, if_had: np.ndarray, days: np.ndarray, stop: np.nd
     barred = full & wished[shared.row, shared.stop] & (more_on <= day[shared.row])
     awaited = np.full(len(stop), -np.inf)
     np.maximum.at(awaited, shared.row[barred], more_on[barred])
-    given = (wished & (days < parts.earliest[:, None])).any(axis=1)
+    given = np.isnan(parts.short_to) & (wished & (days < parts.earliest[:, None])).any(axis=1)
     awaited = np.maximum(awaited, np.where(given, parts.earliest, -np.inf))
     return np.where(np.isinf(awaited), np.nan, awaited)
 
@@ -204,7 +208,7 @@ def _is_plenty(lines: pd.DataFrame, lots: pd.DataFrame) -> np.ndarray:
 def _give_in_turn(
     lines: pd.DataFrame, lots: pd.DataFrame, earliest: np.ndarray, short_to: np.ndarray
 ) -> pd.DataFrame:
-    """The lots after the `lines` (with the `last_day` each may wait) took theirs in turn.
+    """The lots after the `lines` took theirs in turn, for the `last_day` of their stops, else for `until`.
 
     Writes into `earliest` and `short_to` by row what each had or lacks.
     """
@@ -216,20 +220,22 @@ def _give_in_turn(
         own = of_part.get((line.site, line.part), nothing)
         other = of_part.get((line.site, line.stand_in), nothing)
         mine = np.concatenate([own, other])
-        in_time = mine[(opens[mine] <= line.last_day) & (ends[mine] > line.last_day)]
-        got = take_from_lots(left, in_time, line.amount, whole=not np.isnan(line.cut))
+        whole = not np.isnan(line.cut)
+        days = (line.last_day, line.until)
+        in_time = (mine[(opens[mine] <= day) & (ends[mine] > day)] for day in days)
+        tried = (take_from_lots(left, some, line.amount, whole=whole) for some in in_time)
+        got = next((places for places in tried if places is not None), None)
         if got is not None:
             earliest[line.row] = max(earliest[line.row], opens[got].max())
             continue
         # It goes short, and what comes first is laid to its kit: it is for nobody else.
         to_come = mine[(opens[mine] < line.bought) & (ends[mine] > line.last_day)]
         to_come = to_come[np.argsort(opens[to_come], kind="stable")]
-        got = take_from_lots(left, to_come, line.amount, whole=not np.isnan(line.cut))
-        if got is None and np.isnan(line.cut):
+        got = take_from_lots(left, to_come, line.amount, whole=whole)
+        if got is None and not whole:
             left[to_come] = 0.0
         comes = line.bought if got is None else opens[got].max()
         short_to[line.row] = np.fmax(short_to[line.row], comes)
-    earliest[~np.isnan(short_to)] = 0.0
     return lots.assign(left=left)
 
 

@@ -15,6 +15,8 @@ import numpy as np
 
 from .renewal import Curves
 
+MOST_CHANCE = 1 - 1e-12  # of a chance stored as 1 no share could be taken
+
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
@@ -33,10 +35,11 @@ class Outlook:
         cls, horizons: tuple[int, ...], chances: tuple[float, ...], low: float, high: float
     ) -> "Outlook":
         """From the chances within `horizons` (days, rising) and the interval at the last of them."""
-        survival = 1.0 - np.concatenate([[0.0], np.maximum.accumulate(chances)])[None, :]
+        rising = np.minimum(np.maximum.accumulate(chances), MOST_CHANCE)
+        survival = 1.0 - np.concatenate([[0.0], rising])[None, :]
         curves = Curves.follow(lambda days: survival, np.concatenate([[0.0], horizons]).astype(float))
         with np.errstate(divide="ignore", invalid="ignore"):
-            shares = np.log1p(-np.array([low, high])) / np.log1p(-chances[-1])
+            shares = np.log1p(-np.minimum([low, high], MOST_CHANCE)) / np.log1p(-rising[-1])
         low_share, high_share = np.where(np.isfinite(shares), shares, 1.0)
         return cls(curves, float(low_share), float(high_share))
 

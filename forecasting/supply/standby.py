@@ -10,7 +10,8 @@ import pandas as pd
 from ..ahead.counts import poisson_binomial
 from ..policies import Settings
 from ..shelves import find_usable
-from .takings import days_to_changeout
+from .cutting import NOT_PLACED, find_pieces, place_lines
+from .takings import days_to_changeout, designs_to_follow
 
 HOURS_PER_DAY = 24.0  # a machine that waits for parts waits day and night
 MOST_OF_ONE = 5  # standby kits of one design at one site
@@ -50,7 +51,9 @@ def choose_standby(
     if wanted.empty:
         return pd.DataFrame(columns=COLUMNS)
     begun = standing_by.drop_duplicates("kit")
-    bins = _makeable(bill, given, tables, as_of).add(begun.groupby(["site", "design"]).size(), fill_value=0)
+    bins = _makeable(bill, given, tables, settings, as_of).add(
+        begun.groupby(["site", "design"]).size(), fill_value=0
+    )
     offers = []
     for (site, design), rows in wanted.groupby(["site", "design"]):
         kit = designs.loc[design]
@@ -94,7 +97,8 @@ def _wanted(
     forecaster: Chances,
 ) -> pd.DataFrame:
     """Assemblies that may want a kit before one can be made: site, design, chance, downtime_cost_per_hour."""
-    installed = forecaster.installed[["assembly", "machine", "site", "design"]].reset_index(drop=True)
+    installed = forecaster.installed[["assembly", "machine", "site"]].reset_index(drop=True)
+    installed["design"] = designs_to_follow(forecaster.installed, tables)
     cost = tables["machines"].set_index("machine")["downtime_cost_per_hour"]
     installed["downtime_cost_per_hour"] = installed["machine"].map(cost)
     lead_time = installed["design"].map(designs["lead_time_days"])
@@ -110,14 +114,43 @@ def _wanted(
 
 
 def _makeable(
-    bill: pd.DataFrame, given: pd.DataFrame, tables: dict[str, pd.DataFrame], as_of: date
+    bill: pd.DataFrame,
+    given: pd.DataFrame,
+    tables: dict[str, pd.DataFrame],
+    settings: Settings,
+    as_of: date,
 ) -> pd.Series:
     """How many of each design each site could make of what the changeout kits leave, by site and design."""
-    stock = find_usable(tables, as_of).groupby(["site", "part"])["on_hand"].sum()
+    stock = find_usable(tables, as_of)
+    others = stock[stock["kind"] != "bulk_hose"].groupby(["site", "part"])["on_hand"].sum()
     reserved = (given["quantity"] - given["short_by"]).groupby([given["site"], given["part"]]).sum()
-    left = stock.sub(reserved, fill_value=0.0).clip(lower=0.0).rename("left").reset_index()
-    takes = bill.groupby(["design", "part"], as_index=False)["quantity"].sum()
-    sites = left[["site"]].drop_duplicates()
-    each = takes.merge(sites, how="cross").merge(left, on=["site", "part"], how="left")
+    left = others.sub(reserved.reindex(others.index), fill_value=0.0).clip(lower=0.0).rename("left")
+    takes = bill.groupby(["design", "part", "kind"], as_index=False)["quantity"].sum()
+    each = takes.merge(stock[["site"]].drop_duplicates(), how="cross")
+    each = each.merge(left.reset_index(), on=["site", "part"], how="left")
     each["kits"] = np.floor(each["left"].fillna(0.0) / each["quantity"] + 1e-9)
-    return each.groupby(["site", "design"])["kits"].min()
+    hose = each["kind"] == "bulk_hose"
+    cuts = pd.MultiIndex.from_frame(each.loc[hose, ["site", "design"]])
+    each.loc[hose, "kits"] = _cuts_left(takes, given, tables, settings, as_of).reindex(cuts).to_numpy()
+    return each.fillna({"kits": 0.0}).groupby(["site", "design"])["kits"].min()
+
+
+def _cuts_left(
+    takes: pd.DataFrame,
+    given: pd.DataFrame,
+    tables: dict[str, pd.DataFrame],
+    settings: Settings,
+    as_of: date,
+) -> pd.Series:
+    """How many cuts of each design's hose each site's pieces still give, by site and design."""
+    pieces = find_pieces(tables, as_of)
+    cuts = given[(given["kind"] == "bulk_hose") & (given["short_by"] == 0)]
+    cuts = cuts.assign(length_mm=cuts["cut_length_mm"].fillna(cuts["quantity"] * 1000))
+    piece = place_lines(cuts, pieces, settings)
+    gone = cuts["length_mm"].to_numpy() + settings.kerf_mm
+    placed = piece != NOT_PLACED
+    pieces["left_mm"] = pieces["length_mm"] - np.bincount(piece[placed], gone[placed], len(pieces))
+    each = takes[takes["kind"] == "bulk_hose"].merge(pieces[["part", "site", "left_mm"]], on="part")
+    cut_mm = each["quantity"] * 1000 + settings.kerf_mm
+    each["cuts"] = np.floor((each["left_mm"] + settings.kerf_mm) / cut_mm + 1e-9)
+    return each.groupby(["site", "design"])["cuts"].sum()

@@ -51,16 +51,12 @@ def list_uses(
 ) -> dict[Place, Uses]:
     """What the installed assemblies take of each part at each site if they fail; `bill` from `sum_bill`.
 
-    A failed assembly is replaced by what belongs in its position; where that is not known by one of its own
-    design. Where a kit of that design is begun for the position it takes nothing, nor where one is `waiting`
+    Where a kit of that design is begun for the position it takes nothing, nor where one is `waiting`
     (`begun.find_waiting`), which takes its parts as a kit.
     """
-    belongs = tables["positions"][["machine", "position", "design"]].rename(columns={"design": "belongs"})
-    here = installed[["machine", "position", "site", "design"]].merge(
-        belongs, on=["machine", "position"], how="left"
+    here = installed[["machine", "position", "site"]].assign(
+        design=designs_to_follow(installed, tables), assembly=np.arange(len(installed))
     )
-    here["design"] = here.pop("belongs").fillna(here["design"])
-    here["assembly"] = np.arange(len(here))
     at_the_bench = pd.concat([tables["begun_kits"][PLACE], waiting[PLACE]]).dropna()
     begun = pd.MultiIndex.from_frame(at_the_bench)
     here = here[~pd.MultiIndex.from_frame(here[PLACE]).isin(begun)]
@@ -68,6 +64,13 @@ def list_uses(
     assemblies, takes = used["assembly"].to_numpy(), used["takes"].to_numpy(float)
     places = used.groupby(["part", "site"]).indices
     return {place: Uses(assemblies[rows], takes[rows]) for place, rows in places.items()}
+
+
+def designs_to_follow(installed: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> np.ndarray:
+    """The design that follows each installed assembly: what belongs in its position, else its own."""
+    belongs = tables["positions"][["machine", "position", "design"]].rename(columns={"design": "belongs"})
+    here = installed[["machine", "position", "design"]].merge(belongs, on=["machine", "position"], how="left")
+    return here["belongs"].fillna(here["design"]).to_numpy(object)
 
 
 def list_kit_takings(

@@ -77,6 +77,19 @@ def test_without_what_the_age_tells_old_survivors_would_count_as_ordinary():
     assert told[1] < 0.6 * told[0]
 
 
+@pytest.mark.parametrize("shape", [1.0, 2.0, 6.0])
+@pytest.mark.parametrize("life_days", [20.0, 45.0, 300.0, 4000.0])
+def test_a_hose_of_unknown_machine_age_weighs_one_by_its_mean_life_however_short(life_days, shape):
+    theta, layout = a_law()
+    theta[layout.blocks["log_life"]], theta[layout.blocks["log_shape"]] = np.log(life_days), np.log(shape)
+    age, luck = np.array([10.0]), Luck.of(theta, layout)
+    found = Beginnings(Rows.plain(age, age, np.zeros(1)), *[np.array([np.nan])] * 2, REMOVAL_RATE, 1)
+    days = np.geomspace(1e-3, 20 * 365.25, 200_001)
+    survival = np.exp(-0.3 * luck.values[:, None] * (days / life_days) ** shape - REMOVAL_RATE * days)
+    mean_days = days[0] + np.trapezoid(survival, days, axis=1)
+    assert np.exp(-found.weights(theta, layout)[:, 0]) == pytest.approx(mean_days, rel=0.02)
+
+
 def test_of_hoses_that_all_give_out_at_one_early_age_nothing_is_told_beyond_measure():
     theta, layout = a_law()
     theta[layout.blocks["log_life"]], theta[layout.blocks["log_shape"]] = np.log(20.0), np.log(25.0)

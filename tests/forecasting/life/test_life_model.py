@@ -1,5 +1,7 @@
 """The law fitted to the fleet: what it learns, what it borrows, and what it says where little is known."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -13,6 +15,10 @@ from forecasting.life.likelihood import Likelihood
 from forecasting.life.parameters import PLAIN, Layout
 from forecasting.life.priors import Belief
 from forecasting.life.rows import Rows
+from forecasting.life.standing import Standing
+from tests.benchmarks.laws import AS_OF as BENCHMARK_DAY
+from tests.benchmarks.laws import KINDS, small
+from tests.benchmarks.worlds import simulate
 from tests.forecasting.life_builders import make_lives, weibull_lives
 
 
@@ -299,3 +305,41 @@ def test_draws_are_bootstrapped_of_few_failures_alone():
     assert failures < 20
     assert fitted(lives).bootstrapped
     assert not fitted(weibull_lives(rng, 600, 2.0, 9000, 4000)).bootstrapped
+
+
+def test_no_draw_is_kept_that_the_past_rules_out():
+    # By one of the normal posterior's draws in a hundred, a third of this fleet would fail within a month.
+    lives = Standing.on(simulate(small(KINDS["late_register"], 200), 2).tables, BENCHMARK_DAY).lives
+    model = fit_life_model(lives, np.random.default_rng(1))
+    normal = replace(model, draws=model.fit.draw(400, model.layout, np.random.default_rng(1)))
+    by_any, by_kept = (Forecaster(one, lives).chance_draws(30.0, 200).sum(axis=1) for one in (normal, model))
+    assert by_any.max() > 10 * np.median(by_any)
+    assert by_kept.max() < 3 * np.median(by_kept)
+    assert np.median(by_kept) == pytest.approx(np.median(by_any), rel=0.1)
+
+
+def test_of_many_lives_most_draws_are_kept():
+    lives = weibull_lives(np.random.default_rng(1), 600, 2.0, 9000, 4000)
+    model = fit_life_model(lives, np.random.default_rng(1))
+    assert len(np.unique(model.draws[:, 0])) > 0.5 * len(model.draws)
+
+
+@pytest.mark.parametrize("seed", [1, 3])
+def test_what_heat_takes_off_ageing_is_found_where_little_was_believed_of_it(seed):
+    # 10 °C hotter, hoses age exp(0.5) times as fast; the belief is 3 %, where the likelihood is nearly flat.
+    rng, size = np.random.default_rng(seed), 250
+    heat, hours_per_day = rng.normal(60, 15, size).round(), rng.uniform(3, 14, size)
+    ageing = 6 * 365.25 * np.exp(-0.5 * (heat - 60) / 10) * rng.weibull(5, size)
+    wear = 14_000 * rng.weibull(2, size) / hours_per_day
+    watched = 5 * 365.25 * rng.uniform(0.3, 1, size)
+    days = np.minimum(np.minimum(ageing, wear), watched)
+    lives = make_lives(
+        exit_days=days,
+        exit_hours=days * hours_per_day,
+        end=np.where(days < watched, "failed", "watched"),
+        temperature_c=heat,
+        hours_per_day=hours_per_day,
+        end_hours_per_day=hours_per_day,
+    )
+    model = fit_life_model(lives, np.random.default_rng(1))
+    assert np.exp(model.layout.value(model.fit.theta, "log_age_heat")) == pytest.approx(0.5, abs=0.06)

@@ -81,6 +81,27 @@ def test_what_nobody_took_off_a_retired_machine_went_with_it():
     assert lives["exit_days"].tolist() == [731, 366], "nobody has watched it on a scrapped machine"
 
 
+def test_what_comes_off_after_its_machines_last_day_was_watched_until_then():
+    retired = {
+        "machine": "EX-1",
+        "site": "North",
+        "commissioned_on": "2020-01-01",
+        "retired_on": "2022-01-01",
+    }
+    causes = ["planned", "unknown", None, "failed", "worn"]
+    hoses = [
+        {"assembly": f"A-{n}", "position": f"P-{n}", "removed_on": "2024-06-01", "removal_cause": cause}
+        for n, cause in enumerate(causes)
+    ]
+    again = {"position": "STICK", "installed_on": "2023-01-01", "removed_on": "2023-04-11"}
+    sites = [{"site": "North", "register_began_on": "2019-01-01"}]
+    lives = lives_of([*hoses, again | {"removal_cause": "failed"}], machines=[retired], sites=sites)
+    assert lives["exit_days"].tolist() == [731] * 5 + [100], "what was fitted later shows that it worked on"
+    assert lives["exit_hours"].iloc[0] == pytest.approx(7_310, rel=1e-3)
+    assert lives["end"].tolist() == ["watched"] * 3 + ["failed", "worn", "failed"]
+    assert lives["removal_cause"].tolist() == ["machine_retired"] * 3 + ["failed", "worn", "failed"]
+
+
 def test_a_hose_in_place_is_watched_until_the_as_of_date():
     life = lives_of([{}]).iloc[0]
     assert life["installed"]
@@ -131,9 +152,9 @@ def test_a_hose_whose_forerunner_nobody_recorded_tells_that_the_register_began_l
         ],
         positions=positions,
     )
-    assert lives["entry_days"].tolist() == [730, 0, 579]
-    assert lives["end"].tolist() == ["failed", "watched", "watched"]
-    assert lives.loc[0, "exit_days"] - lives.loc[0, "entry_days"] == 0.5
+    assert lives["entry_days"].tolist()[1:] == [0, 579]
+    assert lives["end"].tolist() == ["watched", "watched", "watched"]
+    assert lives.loc[0, "exit_days"] == lives.loc[0, "entry_days"], "what opened the watching was not watched"
 
 
 def test_a_hose_that_failed_on_the_day_it_was_installed_lasted_half_a_day():
@@ -213,6 +234,13 @@ def test_how_the_machine_ran_about_the_end_is_that_of_its_last_month():
         0
     ]
     assert life["end_hours_per_day"] == 0.0
+
+
+def test_how_a_new_machine_ran_about_the_end_is_that_of_the_days_it_has_worked():
+    life = lives_of([{"removed_on": "2020-01-06", "removal_cause": "failed"}]).iloc[0]
+    assert life["end_hours_per_day"] == pytest.approx(10.0, rel=1e-3)
+    at_once = lives_of([{"removed_on": "2020-01-01", "removal_cause": "failed"}]).iloc[0]
+    assert at_once["end_hours_per_day"] == 0.0
 
 
 def test_bend_and_velocity_come_from_the_hose_and_the_position():

@@ -183,6 +183,25 @@ def test_a_year_is_the_mean_of_what_the_draws_of_the_law_leave_open_and_has_thei
     assert costs["plan_low"] < costs["plan"] < costs["plan_high"]
 
 
+@pytest.mark.parametrize("shape", [1.2, 2.5])
+def test_no_other_age_is_told_to_cost_less_than_the_best_fixed_age(shape):
+    # Lives between a tenth and ten times as long: mixed, they have another best age than taken one by one.
+    lasts = np.geomspace(0.1, 10.0, 41)
+
+    def cost(**more):
+        tables = one_position(planned=100.0, failure=2_000.0, **more)
+        return costs_of(tables, KnownLaw(tables, shape=shape, scale_draws=lasts))
+
+    told = cost()
+    at_ages = [
+        cost(policies=[{"scope": "all", "age_limit_days": float(age)}])["plan"]
+        for age in np.geomspace(told["best_fixed_age_days"] / 8, told["best_fixed_age_days"], 25)
+    ]
+    assert told["best_fixed_age"] < told["run_to_failure"]
+    assert told["plan"] == pytest.approx(told["best_fixed_age"], rel=1e-3)
+    assert min(at_ages) > told["best_fixed_age"] * (1 - 1e-3)
+
+
 def test_what_is_saved_is_told_draw_by_draw():
     # Both cost more where hoses live less: what they differ by swings less than the dearer one.
     costs = costs_if_lives_are_not_known(build_fleet(3, 4))

@@ -115,18 +115,62 @@ def test_a_limit_comes_before_parts_and_the_reason_says_that_the_kit_is_short():
         .iloc[0]
         .endswith("Its kit is short: its parts would be there only on 13 Feb 2027.")
     )
-    age = (AS_OF - pd.Timestamp("2024-01-04").date()).days
-    changeouts, _, _ = plan(a_fleet(), limits={"age_limit_days": age + 30.0})
-    assert days_of(changeouts)[0] in (3, 10, 24)
+    changeouts, _, _ = plan(a_fleet(), limits=reaching_age_in(30))
+    assert days_of(changeouts) == [24]
     assert not changeouts["special_stop"].any()
     assert "Its kit is short" in changeouts["reason"].iloc[0]
+
+
+def reaching_age_in(days):
+    """The age limit that hoses of `a_fleet` reach in so many days."""
+    return {"age_limit_days": (AS_OF - pd.Timestamp("2024-01-04").date()).days + float(days)}
+
+
+def test_a_window_before_the_parts_gives_way_to_a_special_stop_where_the_limit_lets_them_come():
+    changeouts, _, lines = plan(a_fleet(1, 2, days=(3, 10, 80)), limits=reaching_age_in(60))
+    assert days_of(changeouts) == [60, 60]
+    assert changeouts["special_stop"].all()
+    assert is_in_time(changeouts, lines)
+    assert (
+        changeouts["reason"]
+        .str.endswith(
+            "its parts are there from 13 Feb 2027, and no window of this machine comes from then to "
+            "5 Mar 2027: a special stop."
+        )
+        .all()
+    )
+
+
+def test_an_order_due_before_the_limit_is_waited_for_in_a_special_stop():
+    stock, due = [on_hand("H-6", 20.0)], [on_order("E-6", 2, due_in=20)]
+    tables = a_fleet(days=(3, 10, 80), stock=stock, open_orders=due)
+    changeouts, _, lines = plan(tables, limits=reaching_age_in(30))
+    assert days_of(changeouts) == [30]
+    assert is_in_time(changeouts, lines)
+    assert "no window of this machine comes from then to 3 Feb 2027" in changeouts["reason"].iloc[0]
+
+
+def test_what_goes_short_by_a_limit_waits_for_its_last_window_and_draws_nothing_else_along():
+    limits = {"age_limit_days": [reaching_age_in(days)["age_limit_days"] for days in (5, 30)]}
+    changeouts, _, _ = plan(a_fleet(1, 2), limits=limits, settings=Settings(stop_setup_cost=500.0))
+    assert days_of(changeouts) == [3, 24]
+    assert changeouts["reason"].str.contains("would be there only on 13 Feb 2027").all()
+    assert "its parts are not there in time, so it waits for the last window" in changeouts["reason"].iloc[1]
+
+
+def test_a_lot_that_keeps_until_the_last_window_in_time_serves_it_though_the_limit_comes_later():
+    parts = [hose(lead_time_days=40.0, shelf_life_days=365.0), hose_end(lead_time_days=40.0)]
+    stock = [on_hand("H-6", 20.0, made_on=day(-350).date()), on_hand("E-6", 10)]  # until day 15
+    tables = a_fleet(days=(3, 10, 80), parts=parts, stock=stock)
+    changeouts, _, lines = plan(tables, limits=reaching_age_in(30))
+    assert days_of(changeouts)[0] <= 10
+    assert is_in_time(changeouts, lines)
 
 
 def test_a_special_stop_is_not_put_down_to_labour_alone_where_parts_barred_a_window():
     tables = a_fleet(days=(3, 45))
     tables["service_windows"]["labour_minutes"] = [np.nan, 10.0]
-    age = (AS_OF - pd.Timestamp("2024-01-04").date()).days
-    changeouts, _, _ = plan(tables, limits={"age_limit_days": age + 60.0})
+    changeouts, _, _ = plan(tables, limits=reaching_age_in(60))
     assert changeouts["special_stop"].tolist() == [True]
     _, why_then = changeouts["reason"].iloc[0].split("; ")
     assert why_then == (

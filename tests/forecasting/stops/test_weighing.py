@@ -67,3 +67,10 @@ def test_a_day_that_the_plan_does_not_reach_has_no_cost(days, planned, horizon):
     stored = {"cost_now": 100.0, "cost_if_left": 120.0, "failure_cost": 2_000.0}
     found = outlook(KnownLaw(tables, scale_days=1_700, shape=2.5))
     assert found.cost(days, planned_days=planned, horizon_days=horizon, **stored) is None
+
+
+def test_what_is_as_good_as_sure_to_fail_keeps_the_ends_of_its_interval():
+    sure = Outlook.read(HORIZONS, (0.9, 0.99, 0.9999, 1.0), 0.95, 1.0)
+    assert sure.chance(365) == pytest.approx((1.0, 0.95, 1.0))
+    chance, low, high = sure.chance(30)
+    assert 0 < low < chance == pytest.approx(0.9) and chance <= high

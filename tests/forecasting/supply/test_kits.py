@@ -330,6 +330,20 @@ def test_a_standby_kit_saves_nothing_where_the_bin_can_make_more_than_are_ever_w
     assert supply(standby_fleet(stock=PLENTY), standby_budget=1_000.0).kits.empty
 
 
+def test_a_bin_of_offcuts_can_make_no_hose_that_is_longer_than_each():
+    offcuts = [on_shelf("H-6", 0.4, piece=f"P{number}") for number in range(20)]
+    ends = on_shelf("E-6", 100)
+    assert len(supply(standby_fleet(stock=[ends, *offcuts]), standby_budget=1_000.0).kits) > 0
+    pieces = [on_shelf("H-6", 0.82, piece=f"P{number}") for number in range(20)]
+    assert supply(standby_fleet(stock=[ends, *pieces]), standby_budget=1_000.0).kits.empty
+
+
+def test_a_standby_kit_is_of_what_belongs_in_the_position_now():
+    positions = [a_position(position=f"P-{number}", design="D-2") for number in range(1, 7)]
+    tables = standby_fleet(designs=[a_design(), a_design("D-2")], positions=positions)
+    assert set(supply(tables, standby_budget=1_000.0).lines["design"]) == {"D-2"}
+
+
 def test_a_standby_kit_does_not_take_what_a_planned_changeout_needs():
     tables = standby_fleet(stock=[on_shelf("E-6", 2), on_shelf("H-6", 5.0)])
     made = supply(tables, a_changeout("M-1/P-1", "2027-03-01"), standby_budget=30.0)
