@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from fleet.models import OpenOrder, Organization, Part, PartKind, Site, StockPiece, User
+from fleet.models import OpenOrder, Organization, Part, PartKind, Site, StockMove, StockPiece, User
 from fleet.services.stock.errors import (
     CancelledWithoutReason,
     DayRefused,
@@ -303,6 +303,20 @@ def test_a_move_takes_nothing_away_and_adds_nothing(gravel):
         MADE,
         "moved 5 from north",
     )
+
+
+def test_what_was_moved_where_and_when_is_kept(gravel):
+    counted(gravel, 12)
+    row = moved(gravel, 5)
+
+    kept = StockMove.objects.get()
+    assert (kept.part.key, kept.from_site.key, kept.to_site.key, kept.quantity) == (
+        "E-08",
+        "north",
+        "south",
+        5,
+    )
+    assert abs(kept.moved_at - row.history.get().history_date) < datetime.timedelta(seconds=1)
 
 
 def test_a_reel_that_is_moved_keeps_its_name_where_that_is_free(gravel):

@@ -13,7 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.models import OpenOrder, Organization, Part, Site, StockPiece, User
+from fleet.models import OpenOrder, Organization, Part, Site, StockMove, StockPiece, User
 
 from ..signing import hold_organization, save_signed, sign
 from .errors import (
@@ -291,6 +291,14 @@ def move_stock(
         raise held.refusal(row, _("Move %(free)s at most, or take a kit apart first.") % {"free": free})
     set_on_hand(row, max(round(there - quantity, 6), 0.0))
     save_signed(row, user, f"moved {figure(quantity)} to {target}")
+    StockMove.objects.create(
+        organization=organization,
+        part=moved,
+        from_site=source,
+        to_site=target,
+        quantity=quantity,
+        moved_at=timezone.now(),
+    )
     reason = f"moved {figure(quantity)} from {source}"
     # Hose goes under its own name, or under one like it where the other site has a piece of that name.
     return lay_down(moved, target, quantity, row.lot, row.made_on, "", piece, user, reason)

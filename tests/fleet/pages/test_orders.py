@@ -207,16 +207,15 @@ def test_a_line_of_the_moves_is_filled_in_and_done(planned, shop):
     assert "Somebody took or counted some" in again.content.decode()
     assert {one.site.key: one.on_hand for one in StockPiece.objects.all()} == {"south": 7, "north": 4}
     for name in ("transfers", "order"):
-        assert "Some was moved there since the plan" in shop.get(page(name, planned)).content.decode()
+        assert "Moved there since the plan: 4. The next" in shop.get(page(name, planned)).content.decode()
 
 
 def test_a_move_to_another_site_is_not_taken_for_that_of_the_plan(planned, shop):
-    Site.objects.create(organization=planned, key="far north")
     count_stock(organization=planned, user=None, part=END, site="south", on_hand=11)
-    move_stock(
-        organization=planned, user=None, part=END, from_site="south", to_site="far north", quantity=4.0
-    )
-    assert "Some was moved there" not in shop.get(page("transfers", planned)).content.decode()
+    for target in ("far north", "road to north"):
+        Site.objects.create(organization=planned, key=target)
+        move_stock(organization=planned, user=None, part=END, from_site="south", to_site=target, quantity=4.0)
+    assert "Moved there since" not in shop.get(page("transfers", planned)).content.decode()
 
 
 def test_the_piece_that_is_long_enough_stands_in_the_form_of_a_move(planned, shop):
