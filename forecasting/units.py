@@ -93,16 +93,22 @@ def reader_unit(column: str, units: ReaderUnits) -> Unit | None:
 
 
 def tell_numbers(values: np.ndarray, decimals: int | np.ndarray = 1) -> np.ndarray:
-    """The numbers in words, grouped by thousands, without closing noughts; `decimals` of all or of each."""
+    """The numbers in words: 1,240.5 or −40, without closing noughts; `decimals` of all or of each."""
     if not isinstance(decimals, int):
         told = np.full(len(values), "", dtype=object)
         for places in np.unique(decimals):
             told[decimals == places] = tell_numbers(values[decimals == places], int(places))
         return told
     numbers, at = np.unique(values.round(decimals), return_inverse=True)
-    shown = [f"{number:,.{decimals}f}" for number in numbers + 0.0]
+    shown = [f"{number:,.{decimals}f}".replace("-", "\N{MINUS SIGN}") for number in numbers + 0.0]
     trimmed = [one.rstrip("0").rstrip(".") if decimals else one for one in shown]
     return np.array(trimmed, dtype=object)[at]
+
+
+def tell_number(value: float, decimals: int = 1) -> str:
+    """One number in words, as `tell_numbers` tells each."""
+    (told,) = tell_numbers(np.array([value], dtype=float), decimals)
+    return told
 
 
 def decimals_apart(measures: Sequence[np.ndarray], decimals: int) -> np.ndarray:
