@@ -92,6 +92,11 @@ def reader_unit(column: str, units: ReaderUnits) -> Unit | None:
     return MEASURES[measure][getattr(units, f"{measure}_unit")] if measure else None
 
 
+def reel_unit(units: ReaderUnits) -> Unit:
+    """The unit in which who reads lengths in `units` counts hose on a reel."""
+    return MEASURES["reel_length"]["ft" if units.length_unit == "in" else ""]
+
+
 def tell_numbers(values: np.ndarray, decimals: int | np.ndarray = 1) -> np.ndarray:
     """The numbers in words: 1,240.5 or −40, without closing noughts; `decimals` of all or of each."""
     if not isinstance(decimals, int):

@@ -86,12 +86,12 @@ def test_what_a_plan_of_before_warns_of_stands_beside_its_kits_lines_and_cuts():
 @pytest.mark.django_db
 def test_what_was_moved_before_moves_were_kept_is_kept_once():
     quarry = open_shop()
-    own = {"organization": quarry, "user": None, "part": "H-08"}
+    own = {"organization": quarry, "user": None, "part": "E-08"}
     for key in ("yard", "road to yard"):
         Site.objects.create(organization=quarry, key=key)
-    count_stock(**own, site="north", piece="R-7", on_hand=2500)
-    for target, quantity in (("yard", 1200.5), ("road to yard", 3)):
-        move_stock(**own, from_site="north", to_site=target, quantity=quantity, piece="R-7")
+    count_stock(**own, site="north", on_hand=2500)
+    for target, quantity in (("yard", 1200), ("road to yard", 3)):
+        move_stock(**own, from_site="north", to_site=target, quantity=quantity)
     moves = StockMove.objects.order_by("pk").values_list(
         "part__key", "from_site__key", "to_site__key", "quantity"
     )

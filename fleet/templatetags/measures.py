@@ -16,7 +16,7 @@ from django.utils.html import conditional_escape, format_html
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext, ngettext
 
-from forecasting.units import MEASURES, TOLD_DECIMALS
+from forecasting.units import MEASURES, TOLD_DECIMALS, reel_unit
 
 register = Library()
 
@@ -149,7 +149,7 @@ def _counted(quantity: float, unit: str, units) -> tuple[str, str]:
     """The figure of an amount, and its unit with the space before it."""
     if unit != "metre":
         return trimmed(quantity), ""
-    reel = MEASURES["reel_length"]["ft" if units.length_unit == "in" else ""]
+    reel = reel_unit(units)
     shown = reel.from_stored(quantity)
     return trimmed(shown, 2 if shown < 10 else 1), f"{NARROW}{reel.symbol}"
 
