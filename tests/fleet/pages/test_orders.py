@@ -187,6 +187,18 @@ def test_a_piece_that_nobody_knew_of_is_added_with_its_lot(planned, shop):
     ]
 
 
+def test_hose_that_is_used_up_stands_in_no_list_and_may_be_found_again(planned, shop):
+    for part, piece in ((HOSE, "R-1"), (HOSE, "R-2"), (END, "bin 4")):
+        counted(planned, part=part, piece=piece, on_hand=0 if piece != "R-2" else 9)
+    shelf = page("count_stock", planned, part=HOSE, site="north")
+    for address in (shelf, reverse("part", args=[planned.slug, HOSE])):
+        told = shop.get(address).content.decode()
+        assert "R-2" in told and "R-1" not in told
+    assert "bin 4" in shop.get(page("count_stock", planned, part=END, site="north")).content.decode()
+    shop.post(shelf, {"on_hand": "3", "piece": "R-1"})
+    assert StockPiece.objects.get(piece="R-1").on_hand == 3
+
+
 @pytest.mark.parametrize(("written", "told"), [("2.5", "counted one by one"), ("many", "Enter a number")])
 def test_a_count_that_cannot_be_is_refused_with_what_would_be_right(planned, shop, written, told):
     answer = shop.post(page("count_stock", planned, part=END, site="north"), {"on_hand": written})
