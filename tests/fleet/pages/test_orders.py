@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from fleet.models import OpenOrder, Organization, Part, Role, Site, StockPiece
 from fleet.services.stock.moving import count_stock, move_stock, order_part, receive_order
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import set_setting
 
 HOSE, END = "H-2SN-08", "E-08"
@@ -45,7 +46,7 @@ def test_a_line_of_the_advice_becomes_an_order_with_two_taps(planned, manager):
     line = OpenOrder.objects.get()
     assert (line.part.key, line.site.key, line.quantity) == (HOSE, "north", 40)
     assert line.history.get().history_user.username == "manager of Gravel Works"
-    assert "Ordered: 40\N{NO-BREAK SPACE}m of H-2SN-08 for north" in answer.content.decode()
+    assert "Ordered: 40 m of H-2SN-08 for north" in read(answer)
 
 
 def test_what_was_ordered_since_the_plan_is_not_proposed_again(planned, manager):
@@ -115,7 +116,7 @@ def test_who_comes_second_to_an_order_is_told_who_received_it(planned, shop):
     address = page("receive", planned, order="PO-1", part=END, site="north")
     receive_order(organization=planned, user=None, order="PO-1", part=END, site="north", quantity=40)
     told = shop.post(address, {"quantity": "40"})
-    assert told.status_code == 422 and "Nothing of E-08 is to come to north" in told.content.decode()
+    assert told.status_code == 422 and "Nothing of E-08 is to come to north" in read(told)
     assert shop.get(address).status_code == 404
 
 
@@ -153,8 +154,23 @@ def test_an_order_that_comes_later_or_not_at_all_is_changed_from_what_is_coming(
     done = manager.post(
         address, {"cancel": "yes", "why": "they stopped making it", "seen_open": "40.0"}, follow=True
     )
-    assert "Cancelled: 40 of E-08 on order PO-1." in done.content.decode()
+    assert "Cancelled: 40 of E-08 on order PO-1." in read(done)
     assert not OpenOrder.objects.exists() and manager.get(address).status_code == 404
+
+
+def test_a_refusal_breaks_no_key_and_shows_what_was_sent_as_text(planned, shop):
+    ordered(planned)
+    address = page("receive", planned, order="PO-1", part=HOSE, site="north") + "<b>"
+    assert "<b>" not in shop.get(address).content.decode()
+    counted(planned, part=HOSE, piece="R-1", on_hand=4)
+    order_part(organization=planned, user=None, part=HOSE, site="north", quantity=9, order="PO-2")
+    sent = {"quantity": "9", "piece": "R-1", "lot": "<b>L-1</b>"}
+    told = shop.post(page("receive", planned, order="PO-2", part=HOSE, site="north"), sent).content.decode()
+    assert (
+        '<span class="nowrap">R-1</span> of <span class="nowrap">H-2SN-08</span> at north holds 4\xa0m'
+        in told
+    )
+    assert "&lt;b&gt;L-1&lt;/b&gt;" in told and "<b>" not in told
 
 
 def test_who_may_not_order_does_not_cancel(planned, shop):

@@ -1,7 +1,6 @@
 """What the shop sees: kits by the day they are needed, what each lacks, and the cuts."""
 
 import datetime
-import re
 
 import pytest
 from django.urls import reverse
@@ -9,16 +8,12 @@ from django.utils import timezone
 
 from fleet.models import LINES, CrimpSpec, Kit, KitState, Part, Role, Site
 from fleet.pages.shop.kits import MOVES
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import AS_OF, day, set_setting
 
 
 def build(client, organization, **query):
     return client.get(reverse("build", args=[organization.slug]), query)
-
-
-def read(page) -> str:
-    """What a page says, without its tags."""
-    return " ".join(re.sub("<[^>]+>", "", page.content.decode()).split())
 
 
 def test_kits_stand_under_the_day_they_are_needed_soonest_first(planned, member_of):
@@ -156,7 +151,7 @@ def test_what_is_no_site_of_the_organization_is_neither_shown_nor_kept(planned, 
 
 def test_a_substitute_names_the_part_whose_place_it_takes(planned, member_of):
     LINES["kit_lines"].objects.filter(line=1).update(substitute_for="H-1SN-08")
-    assert "in place of H-1SN-08" in build(member_of(planned), planned).content.decode()
+    assert "in place of H-1SN-08" in read(build(member_of(planned), planned))
 
 
 def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member_of):
@@ -171,9 +166,9 @@ def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member
     first, second = build(client, planned).context["page"]
     assert (first.not_to_build, second.not_to_build) == ({}, {"boom 1": warning})
     text = build(client, planned).content.decode()
-    assert text.count("It can be built") == 1 and text.count(warning) == 1
+    assert text.count("It can be built") == 1 and read(text).count(warning) == 1
     assert reverse("stand_ins", args=[planned.slug, "M-02", "boom 1"]) in text
-    assert warning in client.get(reverse("kit", args=[planned.slug, "K-M-02"])).content.decode()
+    assert warning in read(client.get(reverse("kit", args=[planned.slug, "K-M-02"])))
     cuts = client.get(reverse("cuts", args=[planned.slug]), {"site": "south"}).content.decode()
     assert cuts.count("Do not cut it") == 1
 
