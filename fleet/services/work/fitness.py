@@ -1,4 +1,4 @@
-"""Whether what goes on is rated for its place: judged before it is stored (`replacing.fitness`).
+"""Whether what goes on is rated for its place: judged before it is stored (`replacing.in_place`).
 
 Where a rating or a pressure is not known that is told, and a person answers for it; on a critical position by
 name. So it is where an assembly was cut further off its drawing than the bench may: whether it reaches, or
@@ -16,7 +16,7 @@ from fleet.models import Assembly, Design, Organization
 from fleet.trade.tolerances import cut_tolerance
 from forecasting.units import tell_measure
 
-from ..replacing.fitness import InPlace, judge_in_place
+from ..replacing.in_place import InPlace, judge_in_place
 from ..shop.build_rules import tell_play
 from .errors import FitFinding, FitnessNotKnown, UnfitForPlace
 from .rows import PutOn
