@@ -4,8 +4,9 @@ Pressure is kept in bar, temperature in °C, length in mm (hose on a reel in m).
 Source: NIST SP 811 (2008), appendix B.8: 1 in = 25.4 mm exactly, 1 psi = 6.894757e3 Pa.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Any, Protocol
 
 import numpy as np
@@ -81,6 +82,7 @@ class StoredUnits:
 STORED_UNITS = StoredUnits()
 # How many decimals a reason tells: a tenth of a bar over its rating is over it.
 TOLD_DECIMALS = {"bar": 1, "psi": 0, "mpa": 2, "mm": 1, "in": 2, "c": 1, "f": 1}
+FINEST_DECIMALS = 6  # where measures that differ would read alike with fewer
 _STORED_AS = {"_bar": "pressure", "_mm": "length", "_c": "temperature"}
 
 
@@ -90,21 +92,61 @@ def reader_unit(column: str, units: ReaderUnits) -> Unit | None:
     return MEASURES[measure][getattr(units, f"{measure}_unit")] if measure else None
 
 
-def tell_numbers(values: np.ndarray, decimals: int = 1) -> np.ndarray:
-    """The numbers in words, grouped by thousands, without closing noughts."""
-    numbers, places = np.unique(values.round(decimals), return_inverse=True)
-    shown = [f"{number:,.{decimals}f}" for number in numbers + 0.0]
+def reel_unit(units: ReaderUnits) -> Unit:
+    """The unit in which who reads lengths in `units` counts hose on a reel."""
+    return MEASURES["reel_length"]["ft" if units.length_unit == "in" else ""]
+
+
+def tell_numbers(values: np.ndarray, decimals: int | np.ndarray = 1) -> np.ndarray:
+    """The numbers in words: 1,240.5 or −40, without closing noughts; `decimals` of all or of each."""
+    if not isinstance(decimals, int):
+        told = np.full(len(values), "", dtype=object)
+        for places in np.unique(decimals):
+            told[decimals == places] = tell_numbers(values[decimals == places], int(places))
+        return told
+    numbers, at = np.unique(values.round(decimals), return_inverse=True)
+    shown = [f"{number:,.{decimals}f}".replace("-", "\N{MINUS SIGN}") for number in numbers + 0.0]
     trimmed = [one.rstrip("0").rstrip(".") if decimals else one for one in shown]
-    return np.array(trimmed, dtype=object)[places]
+    return np.array(trimmed, dtype=object)[at]
+
+
+def tell_number(value: float, decimals: int = 1) -> str:
+    """One number in words, as `tell_numbers` tells each."""
+    (told,) = tell_numbers(np.array([value], dtype=float), decimals)
+    return told
+
+
+def decimals_apart(measures: Sequence[np.ndarray], decimals: int) -> np.ndarray:
+    """The fewest decimals, `decimals` or more, with which the `measures` of each row that differ read so.
+
+    A sentence that calls one measure above another must not round both to the same. Each of `measures` is
+    (n,), as is the result; what is alike to FINEST_DECIMALS differs by its conversion alone.
+    """
+    told = np.full(len(measures[0]), decimals)
+    for one, other in combinations(measures, 2):
+        differ = np.abs(one - other) > 10.0**-FINEST_DECIMALS
+        for places in range(decimals, FINEST_DECIMALS):
+            alike = differ & (one.round(places) == other.round(places))
+            told[alike] = np.maximum(told[alike], places + 1)
+    return told
 
 
 def tell_measure(stored: float, column: str, units: ReaderUnits, decimals: int | None = None) -> str:
     """A measure as a reason tells it: 250 bar, 3,626 psi. `column` says by its suffix what is stored."""
+    (told,) = tell_measures([stored], column, units, decimals)
+    return told
+
+
+def tell_measures(
+    stored: Sequence[float], column: str, units: ReaderUnits, decimals: int | None = None
+) -> list[str]:
+    """Measures that one sentence compares, as `tell_measure` tells each; those that differ read so."""
     unit = reader_unit(column, units)
     assert unit is not None, f"{column} names no measure"
     places = TOLD_DECIMALS[unit.suffix] if decimals is None else decimals
-    (told,) = tell_numbers(np.array([unit.from_stored(stored)]), places)
-    return f"{told} {unit.symbol}"
+    measures = [np.array([unit.from_stored(one)]) for one in stored]
+    finest = decimals_apart(measures, places)
+    return [f"{told} {unit.symbol}" for (told,) in (tell_numbers(one, finest) for one in measures)]
 
 
 def dash_to_mm(dash: float) -> float:

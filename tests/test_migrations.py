@@ -10,7 +10,8 @@ from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
 
-from fleet.models import LINES, Organization, Plan
+from fleet.models import LINES, Organization, Plan, Site, StockMove
+from fleet.services.stock.moving import count_stock, move_stock
 from tests.fleet.bench_builders import open_shop, plan_kit
 
 
@@ -80,3 +81,22 @@ def test_what_a_plan_of_before_warns_of_stands_beside_its_kits_lines_and_cuts():
         assert lines.count() == 5
         cuts = LINES["cut_list"].objects.filter(plan=plan).order_by("line")
         assert list(cuts.values_list("not_to_build", flat=True)) == ["", warning]
+
+
+@pytest.mark.django_db
+def test_what_was_moved_before_moves_were_kept_is_kept_once():
+    quarry = open_shop()
+    own = {"organization": quarry, "user": None, "part": "E-08"}
+    for key in ("yard", "road to yard"):
+        Site.objects.create(organization=quarry, key=key)
+    count_stock(**own, site="north", on_hand=2500)
+    for target, quantity in (("yard", 1200), ("road to yard", 3)):
+        move_stock(**own, from_site="north", to_site=target, quantity=quantity)
+    moves = StockMove.objects.order_by("pk").values_list(
+        "part__key", "from_site__key", "to_site__key", "quantity"
+    )
+    before = list(moves)
+    StockMove.objects.all().delete()
+    for _again in range(2):
+        importlib.import_module("fleet.migrations.0010_moves_of_before").keep_moves(apps, None)
+        assert list(moves) == before and len(before) == 2

@@ -12,7 +12,7 @@ from .policies import ChosenAgeRule, Policy
 from .positions import Line, Position
 from .readings import FolderReading, ReadingState
 from .sending import CalendarFeed, ColumnMapping, SentEntry
-from .stock import OpenOrder, StockPiece
+from .stock import OpenOrder, StockMove, StockPiece
 from .what_ifs import WhatIf
 
 __all__ = [
@@ -59,6 +59,7 @@ __all__ = [
     "Setting",
     "Site",
     "SiteLabour",
+    "StockMove",
     "StockPiece",
     "User",
     "WhatIf",

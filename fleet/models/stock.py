@@ -7,7 +7,7 @@ from django.db.models import F, FloatField, Max, Q, Sum, Value
 from django.db.models.functions import Coalesce
 
 from .machines import Site
-from .organizations import Measured, Owned, OwnedQuerySet
+from .organizations import Measured, Organization, Owned, OwnedQuerySet
 from .parts import Part
 
 
@@ -70,3 +70,22 @@ class OpenOrder(Owned):
 
     def __str__(self) -> str:
         return f"{self.order}: {self.quantity:g} × {self.part} to {self.site}"
+
+
+class StockMove(models.Model):
+    """So much of a part that was carried from one site to another, and when. It is never changed."""
+
+    organization = models.ForeignKey(Organization, on_delete=models.CASCADE, related_name="+")
+    part = models.ForeignKey(Part, on_delete=models.CASCADE, related_name="+")
+    from_site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="+")
+    to_site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="+")
+    quantity = models.FloatField()
+    moved_at = models.DateTimeField()
+
+    objects = OwnedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["moved_at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.quantity:g} × {self.part} from {self.from_site} to {self.to_site}"

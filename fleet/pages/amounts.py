@@ -6,12 +6,11 @@ from typing import Any
 from django import forms
 
 from fleet.models import Part
-from fleet.services.stock.shelves import counted_in
+from fleet.services.stock.shelves import counted_in, unit_of
 from fleet.templatetags.measures import amount
 
 from .fields import DayField
 
-METRES_PER_FOOT = 0.3048  # exactly, by definition of the international foot
 KEY_LENGTH = 80  # of a lot, a piece or an order in the register
 
 
@@ -27,23 +26,22 @@ class Amount:
         return counted_in(self.part)
 
     @property
-    def in_feet(self) -> bool:
-        return self.counted_in == "metre" and self.units.length_unit == "in"
-
-    @property
     def unit(self) -> str:
         """The unit beside the field of a form: m, ft, or nothing where parts are counted."""
-        return "ft" if self.in_feet else "m" if self.counted_in == "metre" else ""
+        unit = unit_of(self.counted_in, self.units)
+        return unit.symbol if unit else ""
 
     def stored(self, entered: float, began: float | None = None) -> float:
         """What was entered as the register keeps it; exactly `began` where the field was left as it began."""
         if began is not None and entered == self.shown(began):
             return began
-        return entered * METRES_PER_FOOT if self.in_feet else entered
+        unit = unit_of(self.counted_in, self.units)
+        return unit.to_stored(entered) if unit else entered
 
     def shown(self, stored: float) -> float:
         """What the register keeps as a field shows it, without the digits that only the conversion made."""
-        shown = round(stored / METRES_PER_FOOT, 3) if self.in_feet else stored
+        unit = unit_of(self.counted_in, self.units)
+        shown = round(unit.from_stored(stored), 3) if unit and unit.suffix else stored
         return int(shown) if shown == int(shown) else shown
 
     def told(self, stored: float) -> str:

@@ -5,10 +5,10 @@ from django.urls import include, path
 
 from . import help
 from .accounts import account, belonging, invitations
-from .bench import builds, laylines
+from .bench import begun_kits, builds, laylines
 from .folders import matching, sending
 from .members import form_only
-from .planner import calendars, decisions, due, empty_places, looks
+from .planner import calendars, decisions, due, empty_places, looks, plans
 from .policies import backtests, ways
 from .register import assemblies, changeouts, groups, machines, parts, search
 from .replacing import bursts, stand_ins
@@ -32,20 +32,20 @@ of_organization = [
     path("margins/", due.margins, name="margins"),
     path("calendars/", calendars.calendars, name="calendars"),
     path("calendars/<int:calendar>/revoke/", calendars.revoke, name="revoke_calendar"),
-    path("plans/", due.make_plan, name="make_plan"),
-    path("plans/<int:plan>/", due.plan_progress, name="plan"),
+    path("plans/", plans.make_plan, name="make_plan"),
+    path("plans/<int:plan>/", plans.plan_progress, name="plan"),
     path("build/", kits.build, name="build"),
     path("build/cuts/", kits.cuts, name="cuts"),
     path("build/layline/", laylines.layline, name="layline"),
     path("build/ends/", laylines.ends, name="ends"),
-    path("build/bench/", builds.begun, name="begun"),
-    path("build/bench/one/", builds.begin_one, name="begin_one"),
-    path("build/bench/<path:kit>/supply/", builds.supply, name="supply_kit"),
-    path("build/bench/<path:kit>/take-apart/", builds.take_apart, name="take_apart"),
+    path("build/bench/", begun_kits.begun, name="begun"),
+    path("build/bench/one/", begun_kits.begin_one, name="begin_one"),
+    path("build/bench/<path:kit>/supply/", begun_kits.supply, name="supply_kit"),
+    path("build/bench/<path:kit>/take-apart/", begun_kits.take_apart, name="take_apart"),
     path("build/bench/<path:kit>/<int:number>/record/", builds.record_build, name="record_build"),
     path("build/bench/<path:kit>/<int:number>/scrap/", builds.scrap, name="scrap_build"),
     path("build/bench/<path:kit>/<int:number>/", builds.built, name="built"),
-    path("build/kits/<path:kit>/begin/", builds.begin, name="begin_kit"),
+    path("build/kits/<path:kit>/begin/", begun_kits.begin, name="begin_kit"),
     path("build/kits/<path:kit>/sheet/", build_sheets.build_sheet, name="build_sheet"),
     path("build/kits/<path:kit>/", kits.kit, name="kit"),
     path("order/", advice.order, name="order"),
@@ -85,7 +85,7 @@ of_organization = [
     path("assemblies/", assemblies.assemblies, name="assemblies"),
     path("groups/look/", assemblies.look_at_group, name="look_at_group"),
     path("groups/change/", assemblies.change_group, name="change_group"),
-    path("assemblies/<path:assembly>/", machines.assembly, name="assembly"),
+    path("assemblies/<path:assembly>/", assemblies.assembly, name="assembly"),
     path("tags/", tags.tags, name="tags"),
     path("tags/<path:assembly>/", tags.tag, name="tag"),
     path("work/paste/", recording.paste, name="paste"),

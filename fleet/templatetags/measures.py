@@ -6,6 +6,7 @@ Filters that convert take the organization's settings: {{ bar|pressure:units }}.
 import datetime
 import math
 import re
+from collections.abc import Callable
 
 import numpy as np
 from django.template import Library
@@ -15,7 +16,7 @@ from django.utils.html import conditional_escape, format_html
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext, ngettext
 
-from forecasting.units import MEASURES
+from forecasting.units import MEASURES, TOLD_DECIMALS, reel_unit
 
 register = Library()
 
@@ -31,8 +32,7 @@ FIGURE_AND_UNIT = re.compile(
 # A key in a sentence: capitals and figures joined by hyphens, at least one figure among them.
 KEY_IN_SENTENCE = re.compile(r"\b(?=[A-Z\d-]*\d)[A-Z\d]*[A-Z][A-Z\d]*(?:-[A-Z\d]+)+\b")
 
-# How many decimals a measure is worth in each unit: what a gauge, a tape or a caliper can tell.
-DECIMALS = {"bar": 0, "psi": 0, "mpa": 1, "mm": 0, "in": 2, "c": 0, "f": 0}
+TAPE_DECIMALS = {"mm": 0, "in": 2}
 CALIPER_DECIMALS = {"mm": 2, "in": 3}
 
 
@@ -42,7 +42,7 @@ def not_known() -> str:
 
 def grouped(value: float, decimals: int = 0) -> str:
     """The number with its thousands grouped as the reader's language does."""
-    text = number_format(round(value, decimals), decimals, force_grouping=True)
+    text = number_format(round(value, decimals) + 0.0, decimals, force_grouping=True)  # no -0
     return text.replace("-", "\N{MINUS SIGN}", 1) if value < 0 else text
 
 
@@ -54,11 +54,18 @@ def trimmed(value: float, decimals: int = 1) -> str:
     return grouped(value, least)
 
 
-def in_unit(value: float | None, measure: str, suffix: str, decimals: dict[str, int] = DECIMALS) -> str:
+def in_unit(
+    value: float | None,
+    measure: str,
+    suffix: str,
+    decimals: dict[str, int] = TOLD_DECIMALS,
+    told: Callable[[float, int], str] = trimmed,
+) -> str:
+    """The measure in that unit, no finer than `decimals` say: as reasons tell it, unless told otherwise."""
     if value is None:
         return not_known()
     unit = MEASURES[measure][suffix]
-    return f"{grouped(unit.from_stored(value), decimals[suffix])}{NARROW}{unit.symbol}"
+    return f"{told(unit.from_stored(value), decimals[suffix])}{NARROW}{unit.symbol}"
 
 
 @register.filter
@@ -70,13 +77,13 @@ def pressure(bar: float | None, units) -> str:
 @register.filter
 def tape(mm: float | None, units) -> str:
     """The length in the organization's unit, as a tape tells it: 902 mm, 35.51 in."""
-    return in_unit(mm, "length", units.length_unit)
+    return in_unit(mm, "length", units.length_unit, TAPE_DECIMALS)
 
 
 @register.filter
 def caliper(mm: float | None, units) -> str:
     """The length in the organization's unit, as a caliper tells it: 21.18 mm, 0.834 in."""
-    return in_unit(mm, "length", units.length_unit, CALIPER_DECIMALS)
+    return in_unit(mm, "length", units.length_unit, CALIPER_DECIMALS, grouped)
 
 
 @register.filter
@@ -142,7 +149,7 @@ def _counted(quantity: float, unit: str, units) -> tuple[str, str]:
     """The figure of an amount, and its unit with the space before it."""
     if unit != "metre":
         return trimmed(quantity), ""
-    reel = MEASURES["reel_length"]["ft" if units.length_unit == "in" else ""]
+    reel = reel_unit(units)
     shown = reel.from_stored(quantity)
     return trimmed(shown, 2 if shown < 10 else 1), f"{NARROW}{reel.symbol}"
 

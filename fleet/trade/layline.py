@@ -12,6 +12,7 @@ from functools import cache
 import pandas as pd
 
 from forecasting.designs.constructions import tabulated_construction
+from forecasting.units import tell_number
 from forecasting.wording import gettext as _
 
 from .date_codes import DateSpan, choose_date, take_date_codes
@@ -164,7 +165,7 @@ def _rating_doubts(pressure: PrintedPressure | None, tabulated: tuple[TabulatedR
         return []
     printed = _("The printed %(printed)s (%(pressure_bar)s bar)") % {
         "printed": pressure.printed,
-        "pressure_bar": f"{pressure.pressure_bar:.0f}",
+        "pressure_bar": tell_number(pressure.pressure_bar),
     }
     agreeing = [
         rating.edition
@@ -180,7 +181,7 @@ def _rating_doubts(pressure: PrintedPressure | None, tabulated: tuple[TabulatedR
         ]
     given = ", ".join(
         _("%(pressure_bar)s bar (%(edition)s, %(mark)s)")
-        % {"pressure_bar": f"{rating.pressure_bar:g}", "edition": rating.edition, "mark": rating.mark}
+        % {"pressure_bar": tell_number(rating.pressure_bar), "edition": rating.edition, "mark": rating.mark}
         for rating in tabulated
     )
     return [

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from forecasting.units import BAR_PER_PSI
+from forecasting.units import BAR_PER_PSI, tell_number
 from forecasting.wording import gettext as _
 
 from .printed_line import PrintedLine
@@ -74,8 +74,8 @@ def read_pressures(line: PrintedLine) -> PressuresRead:
                 "last": match[2],
                 "unit": match[3],
                 "all": match[1] + match[2],
-                "last_bar": f"{float(match[2]) * BAR_PER[match[3]]:.0f}",
-                "all_bar": f"{whole:.0f}",
+                "last_bar": tell_number(float(match[2]) * BAR_PER[match[3]]),
+                "all_bar": tell_number(whole),
             }
         )
     found, unsure = _take_pressures(line, _PRESSURE)
@@ -86,7 +86,7 @@ def read_pressures(line: PrintedLine) -> PressuresRead:
     found = [one for one in found if not _agrees(one, other_bars)]
     doubts += [
         _("%(printed)s would be %(pressure_bar)s bar, which no such hose carries.")
-        % {"printed": one.printed, "pressure_bar": f"{one.pressure_bar:,.1f}"}
+        % {"printed": one.printed, "pressure_bar": tell_number(one.pressure_bar)}
         for one in found
         if not 1 <= one.pressure_bar <= MOST_BAR
     ]
@@ -97,7 +97,7 @@ def read_pressures(line: PrintedLine) -> PressuresRead:
     if not doubts and any(not _agrees(one, [found[0].pressure_bar]) for one in found):
         told = ", ".join(
             _("%(printed)s (%(pressure_bar)s bar)")
-            % {"printed": one.printed, "pressure_bar": f"{one.pressure_bar:.0f}"}
+            % {"printed": one.printed, "pressure_bar": tell_number(one.pressure_bar)}
             for one in found
         )
         doubts.append(_("The line has pressures that contradict each other: %(told)s.") % {"told": told})

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import pandas as pd
 
-from ..units import STORED_UNITS, TOLD_DECIMALS, ReaderUnits, reader_unit, tell_numbers
+from ..units import STORED_UNITS, TOLD_DECIMALS, ReaderUnits, Unit, decimals_apart, reader_unit, tell_numbers
 
 Finding = tuple[str, pd.Series, str]  # verdict, where, and in words with the columns that fill them
 _PLACE = re.compile(r"%\((\w+)\)s")
@@ -36,18 +36,24 @@ def weigh_findings(
 
 def _told(cases: pd.DataFrame, rows: np.ndarray, words: str, units: ReaderUnits) -> np.ndarray:
     """`words % row` for each of the rows, as told in `units`: by columns, since rows may be a million."""
+    pieces = _PLACE.split(words)
+    shown = _shown({column: cases[column].to_numpy()[rows] for column in pieces[1::2]}, units)
     told = np.full(len(rows), "", dtype=object)
-    for number, piece in enumerate(_PLACE.split(words)):
-        is_column = number % 2 == 1
-        told += _shown(cases[piece].to_numpy()[rows], piece, units) if is_column else piece.replace("%%", "%")
+    for number, piece in enumerate(pieces):
+        told += shown[piece] if number % 2 == 1 else piece.replace("%%", "%")
     return told
 
 
-def _shown(values: np.ndarray, column: str, units: ReaderUnits) -> np.ndarray:
-    """Texts as they are, numbers to a tenth, measures with their unit."""
-    if values.dtype.kind != "f":
-        return values
-    unit = reader_unit(column, units)
-    if unit is None:
-        return tell_numbers(values)
-    return tell_numbers(unit.from_stored(values), TOLD_DECIMALS[unit.suffix]) + f" {unit.symbol}"
+def _shown(columns: dict[str, np.ndarray], units: ReaderUnits) -> dict[str, np.ndarray]:
+    """Texts as they are, numbers to a tenth, measures with their unit; finer where two would read alike."""
+    shown = dict(columns)
+    by_unit: dict[Unit | None, dict[str, np.ndarray]] = {}
+    for column, values in columns.items():
+        if values.dtype.kind == "f":
+            unit = reader_unit(column, units)
+            by_unit.setdefault(unit, {})[column] = unit.from_stored(values) if unit else values
+    for unit, measures in by_unit.items():
+        decimals = decimals_apart(list(measures.values()), TOLD_DECIMALS[unit.suffix] if unit else 1)
+        for column, values in measures.items():
+            shown[column] = tell_numbers(values, decimals) + (f" {unit.symbol}" if unit else "")
+    return shown

@@ -7,6 +7,7 @@ import pandas as pd
 
 from ..outputs import CHANGES
 from ..tables import make_table
+from ..units import decimals_apart, tell_numbers
 from ..wording import gettext as _
 from ..wording import gettext_noop, tell_days
 from .decisions import tell_missed
@@ -158,9 +159,11 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
     )
     moves = (ratio >= TELLING_RATIO) | (ratio <= 1 / TELLING_RATIO)
     told = np.where(moves, np.where(ratio > 1, rose, fell), hardly)
+    percent = [100 * one.fillna(0.0).to_numpy(float) for one in (chance_before, chance_now)]
+    decimals = decimals_apart(percent, 1)
     chances = [
-        form % {"before": f"{old:.1%}", "now": f"{new:.1%}"}
-        for form, old, new in zip(told, chance_before, chance_now.fillna(0.0), strict=True)
+        form % {"before": f"{old} %", "now": f"{new} %"}
+        for form, old, new in zip(told, *(tell_numbers(one, decimals) for one in percent), strict=True)
     ]
     limits = now.map(_asked(HELD_NOW)).fillna(_("it is now held by no limit"))
     same_due = (before == now).to_numpy(bool)

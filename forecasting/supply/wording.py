@@ -1,14 +1,17 @@
 """Stock advice in words: one sentence a line, its clauses side by side, with the numbers it rests on."""
 
+import numpy as np
 import pandas as pd
 
 from ..policies import Settings
+from ..units import decimals_apart, tell_numbers
 from ..wording import gettext as _
 from ..wording import tell_day
 from .reckoning import EVEN, Reckoning
 from .transfers import Move
 
 LONG_PACK_YEARS = 3.0
+LITTLE_METRES = 10.0  # of which the hundredths are told, as pages do
 
 
 def tell_stock(
@@ -29,11 +32,12 @@ def tell_stock(
     open order that is due on `due_later_on`; `moved_in` is what comes from each other site.
     """
     unit = one.terms.unit
+    position, point = amounts_apart(one.position, one.reorder_point, unit)
     places = {
         "order": amount(order_now, unit),
-        "position": amount(one.position, unit),
+        "position": position,
         "awaited": amount(awaited, unit),
-        "point": amount(one.reorder_point, unit),
+        "point": point,
         "planned": amount(one.planned, unit),
         "unplanned": amount(one.unplanned_mean, unit, fine=True),
         "reserve": amount(max(one.reorder_point - one.planned - one.unplanned_mean, 0.0), unit),
@@ -120,6 +124,7 @@ def _what_to_order(one: Reckoning, *, short: bool, ordered: bool, stood_in: bool
 def tell_move(move: Move, donor: Reckoning, receiver: Reckoning, settings: Settings) -> str:
     """Why this is moved, as one sentence."""
     unit = receiver.terms.unit
+    position, point = amounts_apart(receiver.position, receiver.reorder_point, unit)
     gives = (
         _(
             "%(from_site)s has %(surplus)s surplus, while %(to_site)s with %(position)s is below its reorder "
@@ -136,8 +141,8 @@ def tell_move(move: Move, donor: Reckoning, receiver: Reckoning, settings: Setti
         "surplus": amount(donor.surplus, unit),
         "usable": amount(donor.usable, unit),
         "donor_point": amount(donor.reorder_point, unit),
-        "position": amount(receiver.position, unit),
-        "point": amount(receiver.reorder_point, unit),
+        "position": position,
+        "point": point,
     }
     saves = _(
         "moving %(quantity)s saves %(saved)s of standstill and purchase to be expected, for a freight of "
@@ -151,10 +156,23 @@ def tell_move(move: Move, donor: Reckoning, receiver: Reckoning, settings: Setti
 
 
 def amount(quantity: float, unit: str, *, fine: bool = False) -> str:
-    """A quantity as a person reads it: whole pieces, metres with one decimal, means with two."""
-    if unit == "metre":
-        return f"{quantity:,.{2 if fine else 1}f} m"
-    return f"{quantity:,.2f}" if fine and abs(quantity - round(quantity)) > EVEN else f"{quantity:,.0f}"
+    """A quantity as a person reads it: pieces whole, hose to a tenth, little hose and what is `fine` to a
+    hundredth."""
+    (told,) = _amounts([quantity], unit, fine=fine)
+    return told
+
+
+def amounts_apart(one: float, other: float, unit: str) -> list[str]:
+    """Two quantities held against each other, as `amount` tells each; where they differ, so they read."""
+    return _amounts([one, other], unit)
+
+
+def _amounts(quantities: list[float], unit: str, *, fine: bool = False) -> list[str]:
+    hose = unit == "metre"
+    decimals = 2 if fine or (hose and max(quantities) < LITTLE_METRES) else 1 if hose else 0
+    amounts = [np.array([quantity]) for quantity in quantities]
+    finest = decimals_apart(amounts, decimals)
+    return [told + (" m" if hose else "") for (told,) in (tell_numbers(one, finest) for one in amounts)]
 
 
 def money(value: float, settings: Settings) -> str:

@@ -179,4 +179,11 @@ def test_what_speaks_against_a_build_is_told_in_the_units_of_the_shop(shop):
     told = {one.code: one.text for one in found.value.findings}
     assert told["over_band"].startswith("End a: 0.8425 in is over the band, 0.8295 in to 0.8398 in.")
     assert told["proof_too_low"].startswith("8,688 psi is below 8,702 psi, twice the 4,351 psi of H-08")
-    assert "39.76 in is 0.39 in too long: 39.37 in was asked for" in told["cut_off_length"]
+    assert "39.76 in is 0.3937 in too long: 39.37 in was asked for" in told["cut_off_length"]
+
+
+def test_a_reading_just_past_its_band_is_told_so_far_that_it_is_past_it(shop):
+    Setting.objects.create(organization=shop, name="length_unit", value="in")
+    readings = {"a": (0.8398 * 25.4,) * 3, "b": (21.2,) * 3}  # the band ends at 21.33 mm, 0.83976 in
+    told = refused(shop, readings=readings)["over_band"]
+    assert told.startswith("End a: 0.8398 in is over the band, 0.82953 in to 0.83976 in.")

@@ -198,22 +198,23 @@ def test_nobody_counts_or_moves_away_what_a_kit_holds(shop):
     assert count_stock(**reel, site="north", on_hand=1.0, today=TODAY).on_hand == 1.0
 
 
-def test_a_fleet_folder_that_leaves_less_than_a_kit_holds_is_refused_in_words(shop, tmp_path):
+@pytest.mark.parametrize(("column", "least"), [("on_hand", "1 m"), ("on_hand_ft", "3.281 ft")])
+def test_a_fleet_folder_that_leaves_less_than_a_kit_holds_is_refused_in_words(shop, tmp_path, column, least):
     plan_kit(shop, "boom")
     begun(shop)
-    row = {"part": "H-08", "site": "north", "piece": "R-1", "on_hand": "0.5"}
+    row = {"part": "H-08", "site": "north", "piece": "R-1", column: "0.5"}
     folder = write_fleet_folder(tmp_path, {"stock": [row]})
     with pytest.raises(FolderRefused) as refused:
         import_fleet(folder=folder, organization=shop, today=TODAY)
     (finding,) = refused.value.findings
     assert str(finding) == (
-        "stock.csv, row 2, on_hand: Of H-08 at north 1 is set aside for kits in work: K-1. Enter 1 or more, "
-        "or take the kit apart first."
+        f"stock.csv, row 2, {column}: Of H-08 at north {least} is set aside for kits in work: K-1. Enter "
+        f"{least} or more, or take the kit apart first."
     )
     assert usable(shop) == 20 - 1.003
-    write_fleet_folder(tmp_path, {"stock": [row | {"on_hand": "1"}]})
+    write_fleet_folder(tmp_path, {"stock": [row | {column: least.split()[0]}]})
     import_fleet(folder=folder, organization=shop, today=TODAY)
-    assert usable(shop) == 0
+    assert usable(shop) < 0.001
 
 
 def test_taken_apart_everything_is_anybodys_again(shop):

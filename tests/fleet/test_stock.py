@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from fleet.models import OpenOrder, Organization, Part, PartKind, Site, StockPiece, User
+from fleet.models import OpenOrder, Organization, Part, PartKind, Setting, Site, StockMove, StockPiece, User
 from fleet.services.stock.errors import (
     CancelledWithoutReason,
     DayRefused,
@@ -305,6 +305,20 @@ def test_a_move_takes_nothing_away_and_adds_nothing(gravel):
     )
 
 
+def test_what_was_moved_where_and_when_is_kept(gravel):
+    counted(gravel, 12)
+    row = moved(gravel, 5)
+
+    kept = StockMove.objects.get()
+    assert (kept.part.key, kept.from_site.key, kept.to_site.key, kept.quantity) == (
+        "E-08",
+        "north",
+        "south",
+        5,
+    )
+    assert abs(kept.moved_at - row.history.get().history_date) < datetime.timedelta(seconds=1)
+
+
 def test_a_reel_that_is_moved_keeps_its_name_where_that_is_free(gravel):
     counted(gravel, 50, part="H-08", piece="R-1", lot="L-1")
     counted(gravel, 8, part="H-08", site="south", piece="R-1", lot="L-0")
@@ -336,3 +350,27 @@ def test_a_move_to_where_it_lies_already_is_refused(gravel):
         move_stock(
             organization=gravel, user=None, part="E-08", from_site="north", to_site="north", quantity=1
         )
+
+
+def read_in_feet(gravel) -> None:
+    Setting.objects.create(organization=gravel, name="length_unit", value="in")
+
+
+def test_what_is_refused_is_told_in_the_unit_that_the_organization_counts_hose_in(gravel):
+    read_in_feet(gravel)
+    counted(gravel, 1.38, part="H-08", piece="R-1")
+    with pytest.raises(
+        NotEnough, match=r"4.527 ft of H-08 lie at north, piece R-1, not 20 ft. Move 4.527 ft at"
+    ):
+        moved(gravel, 20 * 0.3048, part="H-08", piece="R-1")
+    row = moved(gravel, 4.527 * 0.3048, part="H-08", piece="R-1")
+    assert row.history.first().history_change_reason == "moved 4.527 ft from north"
+    with pytest.raises(QuantityRefused, match=r"−1 ft of H-08: enter 0 or more, at most 32,808,398.95 ft."):
+        counted(gravel, -0.3048, part="H-08")
+    ordered(gravel, part="H-08", quantity=30.48)
+    with pytest.raises(
+        MoreThanOrdered, match=r"101 ft of H-08 came on order PO-1, where 100 ft were to come"
+    ):
+        received(gravel, part="H-08", quantity=101 * 0.3048)
+    with pytest.raises(NotEnough, match=r"0 of E-08 lie at north, not 1. Move 0 at most"):
+        moved(gravel, 1)

@@ -125,14 +125,14 @@ def test_a_plan_is_told_in_ten_lines_that_its_tables_bear_out(lines):
         "Pressure margins: 1 over the rating, 1 thin, 0 that cannot be judged; the worst is WL-01 tilt base: "
         "240 bar on a hose for 160 bar.",
         "Failures in 90 days if nothing is changed ahead: 0.7 expected, 0 to 2 in four cases of five.",
-        "Likeliest to fail in 90 days: WL-01 tilt base 40%, WL-02 tilt base 20%, WL-01 tilt rod 10%.",
+        "Likeliest to fail in 90 days: WL-01 tilt base 40 %, WL-02 tilt base 20 %, WL-01 tilt rod 10 %.",
         "Groups that fail more than expected: crimped by S01 bench 2 21 against 9.2, 33 still in place.",
         "Kits: 1 of 2 ready; most often short: E-08 (1).",
-        "To order now: 3 lines for EUR 82, 1 of them without a price, the dearest E-08, F-08; "
+        "To order now: 3 lines for 82 EUR, 1 of them without a price, the dearest E-08, F-08; "
         "0 transfers between sites.",
-        "A year costs by this plan EUR 41,000 (37,500 to 46,000 in four cases of five), by run to failure "
-        "EUR 72,000, "
-        "by the best fixed age EUR 48,000.",
+        "A year costs by this plan 41,000 EUR (37,500 to 46,000 in four cases of five), by run to failure "
+        "72,000 EUR, "
+        "by the best fixed age 48,000 EUR.",
     ]
 
 

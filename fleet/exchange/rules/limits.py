@@ -13,7 +13,7 @@ from forecasting.wording import gettext as _
 from ..findings import Findings, Severity
 from ..merging import Fleet
 from ..names import Names, either
-from ..numerals import read_number, rounded
+from ..numerals import read_number, rounded, shortest
 from ..schema import POLICY_SCOPES
 from .places import Place, report
 
@@ -115,8 +115,8 @@ def check_costs(fleet: Fleet, findings: Findings) -> None:
             % {
                 "machine": row.machine,
                 "position": row.position,
-                "failure_cost": f"{row.failure_cost:g}",
-                "planned_cost": f"{row.planned_cost:g}",
+                "failure_cost": shortest(row.failure_cost),
+                "planned_cost": shortest(row.planned_cost),
             },
             _("Enter what one failure costs in all, the new assembly and the standstill included."),
         ),

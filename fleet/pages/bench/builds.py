@@ -1,8 +1,5 @@
-"""At the bench: kits begun and taken apart, builds recorded, accepted or scrapped."""
+"""At the bench: builds recorded, accepted or scrapped."""
 
-from functools import partial
-
-from django import forms
 from django.contrib import messages
 from django.db.models import Exists, OuterRef
 from django.http import Http404, HttpResponse
@@ -11,156 +8,21 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.models import Build, Design, Kit, KitAssembly, KitPart, KitPartState, KitState
+from fleet.models import Build, KitAssembly, KitPart, KitPartState
 from fleet.permissions import Action
 from fleet.services.errors import ServiceError
 from fleet.services.sheets.steps import plan_proof
 from fleet.services.shop.bench import accept_build, propose_assembly_key, scrap_build
 from fleet.services.shop.build_rules import READINGS_WANTED, crimps_of
-from fleet.services.shop.errors import BuildQuestioned, BuildRefused, KitLacks
-from fleet.services.shop.kits import begin_assembly, begin_kit, stale_positions, supply_kit, take_apart_kit
+from fleet.services.shop.errors import BuildQuestioned, BuildRefused
 from fleet.services.stock.shelves import is_hose
 from fleet.services.work.recording import Recorded
 
 from ..kept_forms import answer, from_its_writer, refused_in_json
-from ..long_selects import LongSelect
-from ..members import PageRequest, Reader, form_only, member_page
-from ..paging import page_of
+from ..members import PageRequest, Reader, member_page
 from ..register.lives import measured_crimps, taken_for
-from .begun_kits import takes_of, with_rows
+from .begun_kits import takes_of
 from .build_forms import BuildForm, ScrapForm, start_of
-
-KITS = 20
-
-
-@member_page()
-def begun(request: PageRequest, reader: Reader) -> HttpResponse:
-    """The kits that are being built, the first needed first, and which no changeout asks for any more."""
-    rows = Kit.objects.of(reader.organization).filter(state=KitState.BEGUN)
-    rows = rows.select_related("site", "machine", "begun_by").order_by("needed_by", "key")
-    page = page_of(request, rows, size=KITS)
-    kits = with_rows(list(page))
-    stale = stale_positions(reader.organization)
-    for kit in kits:
-        kit.stale = stale.get(kit.pk, [])
-    context = {
-        "title": _("At the bench"),
-        "way": "build",
-        "page": page,
-        "kits": kits,
-    }
-    return render(request, "bench/begun.html", context)
-
-
-@form_only
-@member_page(Action.RECORD_BUILD)
-def begin(request: PageRequest, reader: Reader, kit: str) -> HttpResponse:
-    """Begins a kit of the plan in force; with `partly` what of it can be built."""
-    act = partial(begin_kit, kit=kit, partly=request.POST.get("partly") == "yes")
-    return _begun_or_told(request, reader, act, ("kit", kit))
-
-
-@form_only
-@member_page(Action.RECORD_BUILD)
-def supply(request: PageRequest, reader: Reader, kit: str) -> HttpResponse:
-    """Sets parts aside for the assemblies of a begun kit that wait."""
-    return _begun_or_told(request, reader, partial(supply_kit, kit=kit), ("begun",))
-
-
-def _begun_or_told(request: PageRequest, reader: Reader, act, back: tuple) -> HttpResponse:
-    """The bench's page after `act`, or the page it was asked from with what speaks against it."""
-    slug = reader.organization.slug
-    try:
-        done = act(organization=reader.organization, user=request.user)
-    except KitLacks as refusal:
-        messages.error(request, str(refusal))
-        again = f"?partly={refusal.ready}" if refusal.ready and len(back) > 1 else ""
-        answer = redirect(back[0], slug, *back[1:])
-        answer["Location"] += again
-        return answer
-    except ServiceError as refusal:
-        messages.error(request, str(refusal))
-        return redirect(back[0], slug, *back[1:])
-    messages.success(request, _("%(kit)s is at the bench: its parts are set aside.") % {"kit": done.kit})
-    for lack in done.waiting:
-        messages.warning(request, _("It waits: %(lack)s") % {"lack": lack})
-    return redirect("begun", slug)
-
-
-class BeginForm(forms.Form):
-    """What to build that no plan asked for."""
-
-    def __init__(self, data, *, sites: list[tuple[str, str]], **given) -> None:
-        super().__init__(data, **given)
-        self.fields["site"] = forms.ChoiceField(label=_("At which site"), choices=sites, widget=LongSelect)
-        self.fields["design"] = forms.CharField(label=_("Design"), required=False, max_length=80)
-        self.fields["machine"] = forms.CharField(
-            label=_("For which machine; empty: to stand by"), required=False, max_length=80
-        )
-        self.fields["position"] = forms.CharField(label=_("Position"), required=False, max_length=80)
-
-
-@member_page(Action.RECORD_BUILD)
-def begin_one(request: PageRequest, reader: Reader) -> HttpResponse:
-    """One assembly at once: for a position that burst, or to stand by."""
-    asked = {name: request.GET.get(name, "") for name in ("site", "design", "machine", "position")}
-    form = BeginForm(request.POST or None, initial=asked, sites=reader.sites)
-    if request.method == "POST" and form.is_valid():
-        try:
-            done = begin_assembly(organization=reader.organization, user=request.user, **form.cleaned_data)
-        except ServiceError as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("record_build", reader.organization.slug, done.kit.key, 1)
-    context = {
-        "title": _("Build one now"),
-        "way": "build",
-        "form": form,
-        "designs": Design.objects.of(reader.organization).exists(),
-    }
-    return render(request, "bench/begin_one.html", context, status=422 if form.errors else 200)
-
-
-class ApartForm(forms.Form):
-    """Of which assemblies the hose is cut already."""
-
-    def __init__(self, data, *, rows: list) -> None:
-        super().__init__(data)
-        cuts = [row for row in rows if any(is_hose(part.part) for part in row.held)]
-        self.fields["cut"] = forms.TypedMultipleChoiceField(
-            label=_("Hose that is cut already"),
-            required=False,
-            coerce=int,
-            choices=[(row.number, f"{row.number}: {row.position or row.design}") for row in cuts],
-            widget=forms.CheckboxSelectMultiple,
-        )
-
-
-@member_page(Action.RECORD_BUILD)
-def take_apart(request: PageRequest, reader: Reader, kit: str) -> HttpResponse:
-    """Gives what a begun kit holds back to the stock, once a person says what is cut already."""
-    one = get_object_or_404(Kit.objects.of(reader.organization).select_related("site"), key=kit)
-    found = with_rows([one])[0]
-    form = ApartForm(request.POST or None, rows=found.rows)
-    if request.method == "POST" and form.is_valid():
-        try:
-            done = take_apart_kit(
-                organization=reader.organization, user=request.user, kit=kit, cut=form.cleaned_data["cut"]
-            )
-        except ServiceError as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            messages.success(request, _("The parts of %(kit)s are given back to stock.") % {"kit": kit})
-            for told in done.told:
-                messages.success(request, told)
-            return redirect("begun", reader.organization.slug)
-    context = {
-        "title": _("Give back the parts of %(kit)s") % {"kit": kit},
-        "way": "build",
-        "kit": found,
-        "form": form,
-    }
-    return render(request, "bench/take_apart.html", context, status=422 if form.errors else 200)
 
 
 @from_its_writer

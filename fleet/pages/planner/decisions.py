@@ -15,6 +15,7 @@ from fleet.models import ChangeoutDecision, DecisionKind
 from fleet.permissions import Action
 from fleet.services.decisions.deciding import decide_changeout, standing_decisions, withdraw_decision
 from fleet.services.decisions.errors import AssemblyNotThere, DecisionDay
+from fleet.services.decisions.staying import tell_stay
 from fleet.services.decisions.weighing import Scales, Weighing, find_scales, weigh_choices, weigh_decision
 from fleet.services.errors import ServiceError
 
@@ -79,6 +80,7 @@ def decide(request: PageRequest, reader: Reader, assembly: str) -> HttpResponseB
         "way": "due",
         "scales": scales,
         "line": scales.changeout,
+        "stay": tell_stay(scales),
         "stands": decisions_about(reader, [assembly]).get(assembly),
         "weighed": weighed,
         "wrong": wrong,

@@ -1,31 +1,27 @@
-"""The planner's pages: what is due and when, and how a new plan is made."""
+"""The planner's pages: what is due and when, what changed, and the margins."""
 
 import datetime
 from collections import Counter
 from collections.abc import Iterable
 from itertools import groupby
 
-from django.contrib import messages
 from django.core.cache import cache
 from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import TruncWeek
 from django.http.response import HttpResponseBase
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
-from fleet.jobs import enqueue_plan
-from fleet.models import LINES, Assembly, Machine, Plan, PlanState
-from fleet.permissions import Action
-from fleet.services.errors import PlanRuns, ServiceError
-from fleet.services.plans.replanning import request_plan
+from fleet.models import LINES, Assembly, Machine, Plan
 
-from ..members import PageRequest, Reader, form_only, member_page
+from ..members import PageRequest, Reader, member_page
 from ..paging import page_of
 from ..sheets import plan_sheet, sheet_asked, sheet_of
 from ..sorting import Sorting, own_columns
 from .decisions import decisions_about
+from .plans import running_plan
 
 SHORT_SHOWN, CHANGES_SHOWN, UNSURE_SHOWN = 10, 20, 12
 SITES_SHOWN = 12
@@ -230,16 +226,6 @@ def changes(request: PageRequest, reader: Reader) -> HttpResponseBase:
     return render(request, "planner/changes.html", context)
 
 
-def running_plan(reader: Reader) -> Plan | None:
-    """The organization's plan that is being made or waits for its turn."""
-    return (
-        Plan.objects.of(reader.organization)
-        .filter(state__in=[PlanState.REQUESTED, PlanState.RUNNING])
-        .order_by("-requested_at")
-        .first()
-    )
-
-
 @member_page()
 def margins(request: PageRequest, reader: Reader) -> HttpResponseBase:
     """The installed hoses of one verdict, smallest margin first."""
@@ -259,46 +245,3 @@ def margins(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "sorting": sorting,
     }
     return render(request, "planner/margins.html", context)
-
-
-@member_page()
-def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpResponseBase:
-    """How far a plan is; polled by htmx, or by the page itself where there is no JavaScript."""
-    found = get_object_or_404(Plan.objects.of(reader.organization), pk=plan)
-    context = {
-        "title": _("A new plan"),
-        "way": "due",
-        "plan": found,
-        "waits": found.state in (PlanState.REQUESTED, PlanState.RUNNING),
-    }
-    template = "planner/progress_state.html" if request.htmx else "planner/progress.html"
-    return render(request, template, context)
-
-
-@form_only
-@member_page(Action.REPLAN)
-def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
-    """Asks for a new plan as of the day given, today where none is given, and follows it on its own page."""
-    asked = request.POST.get("as_of", "")
-    try:
-        as_of = parse_date(asked) if asked else timezone.localdate()
-    except ValueError:
-        as_of = None
-    if as_of is None:
-        messages.error(request, _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked})
-        return redirect("due", reader.organization.slug)
-    try:
-        plan = request_plan(organization=reader.organization, user=request.user, as_of=as_of)
-    except PlanRuns as refusal:
-        messages.warning(request, _("No new plan was begun. %(why)s") % {"why": refusal})
-        runs = running_plan(reader)
-        return (
-            redirect("plan", reader.organization.slug, runs.pk)
-            if runs
-            else redirect("due", reader.organization.slug)
-        )
-    except ServiceError as refusal:
-        messages.error(request, str(refusal))
-        return redirect("due", reader.organization.slug)
-    enqueue_plan(plan.pk)
-    return redirect("plan", reader.organization.slug, plan.pk)

@@ -1,4 +1,4 @@
-"""The assemblies of a lot, a bench, a part, a gauge or a place: where each is, and one act for them all."""
+"""One assembly with its life; all of a lot, a bench, a part, a gauge or a place, and one act for them."""
 
 import datetime
 from collections.abc import Iterable
@@ -6,14 +6,15 @@ from collections.abc import Iterable
 from django import forms
 from django.contrib import messages
 from django.db.models import OuterRef, Subquery
-from django.http import QueryDict
-from django.http.response import HttpResponse, HttpResponseBase
-from django.shortcuts import redirect, render
+from django.http import HttpResponse, QueryDict
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from fleet.models import LINES, Assembly, Design, KitPart, KitPartState, StockPiece
+from fleet.frames.tags import with_lengths_made
+from fleet.models import LINES, Assembly, Build, Design, KitPart, KitPartState, StockPiece
 from fleet.permissions import Action
 from fleet.services.decisions.tracing import (
     GROUPS,
@@ -31,7 +32,9 @@ from ..members import PageRequest, Reader, form_only, member_page
 from ..paging import page_of
 from ..sheets import sheet_asked, sheet_of
 from ..sorting import Sorting
-from .forecast_lines import plan_says
+from .forecast_lines import chance_curve, plan_says
+from .histories import change_history
+from .lives import life_of, measured_crimps, neighbours, taken_for
 
 READY_SHOWN = 50
 SHEET = {
@@ -225,3 +228,40 @@ def _stood(asked: Asked) -> str:
     if not asked.stood:
         return ""
     return " " + ngettext("%(n)d was already.", "%(n)d were already.", asked.stood) % {"n": asked.stood}
+
+
+@member_page()
+def assembly(request: PageRequest, reader: Reader, assembly: str) -> HttpResponse:
+    """One assembly: its life so far, how it was built, what the plan says of it, its neighbours in time."""
+    found = get_object_or_404(
+        with_lengths_made(Assembly.objects.of(reader.organization)).select_related(
+            "position__machine__site",
+            "position__design__hose_part",
+            "design__hose_part",
+            "build__design__hose_part",
+            "kit_assembly",
+        ),
+        key=assembly,
+    )
+    build: Build | None = getattr(found, "build", None)
+    design = found.design or (build and build.design) or (found.position and found.position.design)
+    inspections = list(found.inspections.order_by("inspected_on"))
+    before, after = neighbours(found)
+    said = plan_says(reader, [found.key]).get(found.key)
+    context = {
+        "title": found.key,
+        "way": "machines",
+        "assembly": found,
+        "design": design,
+        "build": build,
+        "said": said,
+        "curve": chance_curve(said) if said else [],
+        "factors": LINES["factors"].objects.filter(plan=reader.plan, assembly=found.key).order_by("row"),
+        "life": life_of(found, inspections),
+        "crimps": measured_crimps(build) if build else [],
+        "went_in": taken_for(found),
+        "before": before,
+        "after": after,
+        "changes": change_history(found, related=("design", "position__machine")),
+    }
+    return render(request, "register/assembly.html", context)

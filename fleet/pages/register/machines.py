@@ -1,4 +1,4 @@
-"""The register's pages: machines, one machine with its positions, one assembly with its life."""
+"""The register's pages of machines: all of them, and one with its positions."""
 
 import datetime
 from dataclasses import dataclass
@@ -11,17 +11,14 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.frames.tags import with_lengths_made
-from fleet.models import LINES, Assembly, Build, Machine, MeterReading, Position
+from fleet.models import LINES, Assembly, Machine, MeterReading, Position
 from fleet.services.decisions.deciding import standing_decisions
 
 from ..members import PageRequest, Reader, member_page
 from ..paging import page_of
 from ..sheets import sheet_asked, sheet_of
 from ..sorting import Sorting
-from .forecast_lines import chance_curve, plan_says
-from .histories import change_history
-from .lives import life_of, measured_crimps, neighbours, taken_for
+from .forecast_lines import plan_says
 
 ORDERS = {
     "machine": "key",
@@ -174,40 +171,3 @@ def machine(request: PageRequest, reader: Reader, machine: str) -> HttpResponse:
         "windows": found.windows.filter(ends_on__gte=today).order_by("starts_on")[:3],
     }
     return render(request, "register/machine.html", context)
-
-
-@member_page()
-def assembly(request: PageRequest, reader: Reader, assembly: str) -> HttpResponse:
-    """One assembly: its life so far, how it was built, what the plan says of it, its neighbours in time."""
-    found = get_object_or_404(
-        with_lengths_made(Assembly.objects.of(reader.organization)).select_related(
-            "position__machine__site",
-            "position__design__hose_part",
-            "design__hose_part",
-            "build__design__hose_part",
-            "kit_assembly",
-        ),
-        key=assembly,
-    )
-    build: Build | None = getattr(found, "build", None)
-    design = found.design or (build and build.design) or (found.position and found.position.design)
-    inspections = list(found.inspections.order_by("inspected_on"))
-    before, after = neighbours(found)
-    said = plan_says(reader, [found.key]).get(found.key)
-    context = {
-        "title": found.key,
-        "way": "machines",
-        "assembly": found,
-        "design": design,
-        "build": build,
-        "said": said,
-        "curve": chance_curve(said) if said else [],
-        "factors": LINES["factors"].objects.filter(plan=reader.plan, assembly=found.key).order_by("row"),
-        "life": life_of(found, inspections),
-        "crimps": measured_crimps(build) if build else [],
-        "went_in": taken_for(found),
-        "before": before,
-        "after": after,
-        "changes": change_history(found, related=("design", "position__machine")),
-    }
-    return render(request, "register/assembly.html", context)

@@ -78,9 +78,8 @@ def part(request: PageRequest, reader: Reader, part: str) -> HttpResponse:
     taking = designs_with(reader.organization, found.key)
     designs = list(Design.objects.filter(pk__in=taking).order_by("key"))
     lines = LINES["kit_lines"].objects.filter(plan=reader.plan, part=found.key).order_by("row")
-    pieces = list(
-        found.pieces.with_reserved().select_related("site").order_by("site__key", "piece")[: SHOWN + 1]
-    )
+    there = found.pieces.filter(on_hand__gt=0)
+    pieces = list(there.with_reserved().select_related("site").order_by("site__key", "piece")[: SHOWN + 1])
     rule = age_rule_named(found.chosen_rule) if found.chosen_rule else None
     keeps_days = shelf_lives([found], rule).get(found.key)
     for piece in pieces:

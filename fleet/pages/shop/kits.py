@@ -3,7 +3,7 @@
 import datetime
 from itertools import groupby
 
-from django.db.models import Case, Count, Exists, F, OuterRef, Q, QuerySet, Subquery, When
+from django.db.models import Case, Count, Exists, F, Max, Min, OuterRef, Q, QuerySet, Subquery, Sum, When
 from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -23,6 +23,8 @@ KITS = 20  # a page of kits shows each with all its lines
 CUTS = 200  # a site's list goes to the bench on paper, whole if that can be
 STANDBY = Q(purpose="standby")
 CANNOT_BE_BUILT = Q(ready=False) | ~Q(not_to_build="")  # of kits: it lacks something, or must not be built
+# What is told of the plan's moves to a site.
+MOVES = {"moves_in": Sum("quantity"), "moves_from": Min("from_site"), "moves_from_last": Max("from_site")}
 
 
 def chosen_site(request: PageRequest, reader: Reader) -> str:
@@ -41,10 +43,10 @@ def chosen_site(request: PageRequest, reader: Reader) -> str:
 
 
 def with_lines(reader: Reader, kits: list) -> list:
-    """The kits, each with its `lines`, what the part of each line is, and `lacks`: part, unit, short_by and
-    available_on (None where some of it is on no order) of what is not on the shelf; `not_to_build` has the
-    plan's warning by position where the design is over its rating."""
-    lines = kit_lines(reader.plan, [kit.kit for kit in kits]) if reader.plan else []
+    """The kits, each with its `lines`, what the part of each line is, and `lacks`: part, unit, short_by,
+    available_on (None where some of it is on no order) and MOVES of what is not on the shelf; `not_to_build`
+    has the plan's warning by position where the design is over its rating."""
+    lines = with_moves(reader, kit_lines(reader.plan, [kit.kit for kit in kits])) if reader.plan else []
     by_kit = {kit: list(of_kit) for kit, of_kit in groupby(lines, key=lambda line: line.kit)}
     for kit in kits:
         kit.lines = by_kit.get(kit.kit, [])
@@ -54,6 +56,20 @@ def with_lines(reader: Reader, kits: list) -> list:
     return kits
 
 
+def with_moves(reader: Reader, lines: QuerySet) -> QuerySet:
+    """The lines of kits, those that lack something with how much of their part the plan moves to the site of
+    their kit (`moves_in`) and the first and last of the sites it comes from; None where it moves none."""
+    kit = LINES["kits"].objects.filter(plan=reader.plan, kit=OuterRef(OuterRef("kit"))).order_by()
+    moves = LINES["transfers"].objects.filter(
+        plan=reader.plan, part=OuterRef("part"), to_site=Subquery(kit.values("site")[:1])
+    )
+    of_part = moves.order_by().values("part")
+    told = {name: Subquery(of_part.annotate(**{name: one}).values(name)) for name, one in MOVES.items()}
+    return lines.annotate(
+        **{name: Case(When(short_by__gt=0, then=one), default=None) for name, one in told.items()}
+    )
+
+
 def lacking_parts(lines: list) -> list[dict]:
     """What the lines lack, each part once, in the order of the lines."""
     lacks: dict[str, dict] = {}
@@ -61,7 +77,13 @@ def lacking_parts(lines: list) -> list[dict]:
         if line.short_by > 0:
             part = lacks.setdefault(
                 line.part,
-                {"part": line.part, "unit": line.unit, "short_by": 0.0, "available_on": line.available_on},
+                {
+                    "part": line.part,
+                    "unit": line.unit,
+                    "short_by": 0.0,
+                    "available_on": line.available_on,
+                    **{name: getattr(line, name) for name in MOVES},
+                },
             )
             part["short_by"] += line.short_by
             days = (part["available_on"], line.available_on)

@@ -3,13 +3,13 @@
 import datetime
 
 from django.db.models import Case, Count, Exists, F, FloatField, OuterRef, Q, Subquery, Sum, Value, When
-from django.db.models.functions import Cast, Coalesce, Concat
+from django.db.models.functions import Cast, Coalesce
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.models import LINES, Backtest, Machine, OpenOrder, Part, PartKind, StockPiece
+from fleet.models import LINES, Backtest, Machine, OpenOrder, Part, PartKind, StockMove, StockPiece
 
 from ..members import PageRequest, Reader, member_page
 from ..paging import page_of
@@ -81,20 +81,19 @@ def advice_lines(reader: Reader):
 
 def transfer_lines(reader: Reader):
     """The plan's moves between sites in their order, each with the `unit` that its part is counted in, and
-    whether some of it was carried that way since the plan read the register (`moved_since`)."""
+    how much of it was carried that way since the plan read the register (`moved_since`, None: nothing)."""
     usual = Case(When(kind=PartKind.BULK_HOSE, then=Value("metre")), default=Value("each"))
     counted = Case(When(unit="", then=usual), default=F("unit"))
     part = Part.objects.of(reader.organization).filter(key=OuterRef("part")).annotate(counted=counted)
-    moved = StockPiece.history.filter(
-        organization=reader.organization,
+    moved = StockMove.objects.of(reader.organization).filter(
         part__key=OuterRef("part"),
-        site__key=OuterRef("from_site"),
-        history_date__gt=began(reader),
-        history_change_reason__startswith="moved ",
-        history_change_reason__endswith=Concat(Value(" to "), OuterRef("to_site")),
+        from_site__key=OuterRef("from_site"),
+        to_site__key=OuterRef("to_site"),
+        moved_at__gt=began(reader),
     )
+    much = moved.order_by().values("part").annotate(all=Sum("quantity")).values("all")
     lines = LINES["transfers"].objects.filter(plan=reader.plan)
-    return lines.annotate(unit=Subquery(part.values("counted")[:1]), moved_since=Exists(moved))
+    return lines.annotate(unit=Subquery(part.values("counted")[:1]), moved_since=Subquery(much))
 
 
 def sums_of_orders(reader: Reader) -> dict:

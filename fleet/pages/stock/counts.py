@@ -13,7 +13,7 @@ from fleet.models import Part, Site, StockPiece
 from fleet.permissions import Action
 from fleet.services.errors import ServiceError
 from fleet.services.stock.moving import count_stock, move_stock
-from fleet.services.stock.shelves import DUST
+from fleet.services.stock.shelves import DUST, is_hose
 
 from ..amounts import Amount, KeptText, day_field
 from ..fields import NumberField
@@ -58,7 +58,10 @@ def stood_of(part: Part, site: Site, piece: str) -> float | None:
 
 
 def pieces_of(part: Part, site: Site) -> list[StockPiece]:
+    """Its pieces there; a reel or an offcut that is used up is none, while a bin may be filled again."""
     rows = part.pieces.filter(site=site).with_reserved()
+    if is_hose(part):
+        rows = rows.filter(on_hand__gt=0)
     return list(rows.order_by("piece")[:PIECES_SHOWN])
 
 

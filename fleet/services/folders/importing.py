@@ -27,10 +27,11 @@ from fleet.frames.snapshots import one_snapshot
 from fleet.models import Assembly, Organization, StockPiece, User
 from fleet.models.organizations import LONGEST_NAME, RESERVED_SLUGS
 from fleet.trade.ratings import load_ratings
+from forecasting.units import MEASURES
 
 from ..errors import FolderRefused, NameNotTaken, RegisterMoved
 from ..signing import hold_organization
-from ..stock.shelves import DUST, figure, held_of
+from ..stock.shelves import AT_LEAST, DUST, held_of, is_hose, told_in
 
 CHANGE_REASON = "fleet folder"
 # What a stay is: while these change, other stays may be in the way for a moment.
@@ -185,22 +186,28 @@ def _check_held(fleet: Fleet, organization: Organization, findings: Findings) ->
     """Errors for rows of stock.csv that leave less on a piece than kits that are being built hold of it."""
     rows = fleet["stock"]
     changed = rows[(rows["state"] == State.CHANGED) & (rows["file_line"] > 0)]
-    ids = set(
-        StockPiece.objects.of(organization).filter(kit_parts__state="reserved").values_list("pk", flat=True)
-    )
-    for row in changed[changed["id"].isin(ids)].itertuples():
-        held = held_of(StockPiece(pk=row.id))
+    if changed.empty:
+        return
+    sheet = fleet.folder.sheets["stock"]
+    header = sheet.header("on_hand")
+    unit = MEASURES["reel_length"]["ft" if header.endswith("_ft") else ""]
+    held_pieces = StockPiece.objects.of(organization).filter(kit_parts__state="reserved")
+    pieces = {one.pk: one for one in held_pieces.select_related("part")}
+    for row in changed[changed["id"].isin(pieces)].itertuples():
+        piece = pieces[row.id]
+        held = held_of(piece)
         if row.on_hand < held.least - DUST:
             kits = ", ".join(held.kits)
+            least = told_in(unit if is_hose(piece.part) else None, held.least, AT_LEAST)
             findings.error(
                 "less than kits hold",
-                fleet.folder.sheets["stock"].label,
+                sheet.label,
                 row.file_line,
-                fleet.folder.sheets["stock"].header("on_hand"),
-                figure(row.on_hand),
+                header,
+                sheet.text(row.file_line, "on_hand"),
                 _("Of %(part)s at %(site)s %(least)s is set aside for kits in work: %(kits)s.")
-                % {"part": row.part, "site": row.site, "least": figure(held.least), "kits": kits},
-                _("Enter %(least)s or more, or take the kit apart first.") % {"least": figure(held.least)},
+                % {"part": row.part, "site": row.site, "least": least, "kits": kits},
+                _("Enter %(least)s or more, or take the kit apart first.") % {"least": least},
             )
 
 

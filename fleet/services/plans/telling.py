@@ -136,7 +136,7 @@ def _failures(failures_ahead: pd.DataFrame) -> str:
 
 def _likeliest(forecasts: pd.DataFrame) -> str:
     worst = forecasts.nlargest(NAMED, "p_fail_90d")
-    told = ", ".join(f"{_place(row)} {row['p_fail_90d']:.0%}" for _row, row in worst.iterrows())
+    told = ", ".join(f"{_place(row)} {row['p_fail_90d'] * 100:.0f} %" for _row, row in worst.iterrows())
     return _("Likeliest to fail in 90 days: %(places)s.") % {"places": told or _("none installed")}
 
 
@@ -192,7 +192,7 @@ def _orders(
     )
     return told % {
         "lines": _some(ngettext("%(n)s line", "%(n)s lines", len(ordered)), len(ordered)),
-        "cost": f"{currency} {costs.sum():,.0f}",
+        "cost": f"{costs.sum():,.0f} {currency}",
         "unpriced": unpriced,
         "parts": ", ".join(dearest.index),
         "moved": moved,
@@ -206,7 +206,7 @@ def _cost(yearly_cost: dict[str, float], currency: str) -> str:
         "best_fixed_age": _("the best fixed age"),
     }
     told = [
-        f"{words} {currency} {yearly_cost[name]:,.0f}"
+        f"{words} {yearly_cost[name]:,.0f} {currency}"
         for name, words in names.items()
         if yearly_cost.get(name) is not None
     ]

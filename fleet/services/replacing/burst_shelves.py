@@ -21,6 +21,7 @@ from forecasting.shelves import find_due_orders
 from forecasting.supply.displaced import find_displaced, related_parts
 from forecasting.supply.kits import give_stock
 
+from ..stock.shelves import told_in, unit_of
 from .replacements import BurstLine, Replacement, Shortage, listed
 from .stand_ins import CandidateShown, judge_position
 
@@ -64,7 +65,7 @@ class Asked:
 def ways_from_stock(asked: Asked) -> dict[str, Replacement]:
     """What each site could build of its own stock, by site."""
     given = give_stock(asked.first, asked.shelves, asked.settings, asked.today)
-    lines = _lines(given, _orders(asked.shelves, asked.today))
+    lines = _lines(given, _orders(asked.shelves, asked.today), asked.settings)
     return {site: _way(site, of_site, asked) for site, of_site in lines.items()}
 
 
@@ -96,6 +97,7 @@ def _shortages(asked: Asked, waiting: pd.DataFrame) -> dict[str, list[Shortage]]
                 part=row.part,
                 unit=row.unit,
                 short_by=float(row.short_by),
+                lacks=told_in(unit_of(row.unit, asked.settings), float(row.short_by)),
                 available_on=None if pd.isna(row.available_on) else row.available_on.date(),
             )
         )
@@ -143,7 +145,7 @@ def _orders(tables: dict[str, pd.DataFrame], today: datetime.date) -> pd.DataFra
     return orders.assign(promised=orders["expected_on"] == orders["due_on"])
 
 
-def _lines(given: pd.DataFrame, orders: pd.DataFrame) -> dict[str, list[BurstLine]]:
+def _lines(given: pd.DataFrame, orders: pd.DataFrame, settings: Settings) -> dict[str, list[BurstLine]]:
     """The parts that the assembly takes, by site, each part once."""
     given = given.sort_values("line").assign(
         missing_on=lambda rows: rows["available_on"].where(rows["short_by"] > 0),
@@ -179,6 +181,7 @@ def _lines(given: pd.DataFrame, orders: pd.DataFrame) -> dict[str, list[BurstLin
                 quantity=float(row.quantity),
                 cut_length_mm=None if pd.isna(row.cut_length_mm) else float(row.cut_length_mm),
                 short_by=short_by,
+                lacks=told_in(unit_of(row.unit, settings), short_by),
                 available_on=day,
                 order=order,
                 promised=promised,

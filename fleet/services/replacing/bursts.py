@@ -32,7 +32,7 @@ from forecasting.supply.displaced import related_parts
 from forecasting.supply.kits import list_bill
 
 from .burst_shelves import Asked, carried, tell_shortages, ways_from_stock, ways_of_stand_ins
-from .fitness import InPlace, judge_by
+from .in_place import InPlace, judge_by
 from .replacements import Replacement, Replacements, day, listed
 from .stand_ins import design_of
 

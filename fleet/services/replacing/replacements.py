@@ -9,14 +9,10 @@ from django.utils.translation import ngettext
 from fleet.models import Assembly, Design, Position
 from forecasting.wording import tell_day
 
-from ..stock.shelves import figure
-
-UNITS = {"metre": " m"}
-
 
 @dataclass(frozen=True, slots=True)
 class BurstLine:
-    """A part that the assembly takes at a site: `short_by` of `quantity` is not there.
+    """A part that the assembly takes at a site: `short_by` of `quantity` is not there, in words `lacks`.
 
     `available_on` is the day on which the missing is there, on the open order `order` where one brings it,
     else as if it were ordered today; None where nothing says when. The day of an order that is
@@ -29,6 +25,7 @@ class BurstLine:
     quantity: float
     cut_length_mm: float | None
     short_by: float
+    lacks: str
     available_on: datetime.date | None
     order: str
     promised: bool
@@ -45,7 +42,7 @@ class BurstLine:
             if several
             else _("%(quantity)s of %(part)s is missing: ")
         )
-        told %= {"quantity": f"{figure(self.short_by)}{UNITS.get(self.unit, '')}", "part": self.part}
+        told %= {"quantity": self.lacks, "part": self.part}
         if self.available_on is None:
             told += _("nothing says when it could be there")
         elif self.order and not self.promised:
@@ -70,7 +67,7 @@ class BurstLine:
 
 @dataclass(frozen=True, slots=True)
 class Shortage:
-    """A kit of the plan that lacks `short_by` more of a part once the burst has taken what it takes.
+    """A kit of the plan that lacks `short_by` more of a part, in words `lacks`, once the burst took its own.
 
     `available_on` is the day on which the missing is there, on an open order or as if it were ordered
     today; None where nothing says when. `machine` is empty where the kit stands by.
@@ -83,6 +80,7 @@ class Shortage:
     part: str
     unit: str
     short_by: float
+    lacks: str
     available_on: datetime.date | None
 
     @property
@@ -104,7 +102,7 @@ class Shortage:
             "meant": meant,
         }
         told += _("%(quantity)s of %(part)s: ") % {
-            "quantity": f"{figure(self.short_by)}{UNITS.get(self.unit, '')}",
+            "quantity": self.lacks,
             "part": self.part,
         }
         if self.available_on is None:

@@ -22,7 +22,7 @@ from forecasting.supply.cutting import NOT_PLACED, find_pieces, in_order_of_need
 from forecasting.supply.kits import give_stock, list_bill
 from forecasting.wording import tell_day
 
-from ..stock.shelves import figure
+from ..stock.shelves import told_in, unit_of
 
 Tables = dict[str, pd.DataFrame]
 
@@ -145,14 +145,14 @@ def _allot(
     short = {number: of_number for number, of_number in given.groupby("number") if number not in complete}
     # One that could be supplied alone lacks what those before it take.
     lacks = {
-        one.number: f"{one.name}: {_told(short.get(one.number), give, one.number, complete)}"
+        one.number: f"{one.name}: {_told(short.get(one.number), give, one.number, complete, settings)}"
         for one in wanted
         if one.number not in complete
     }
     return Allotment({number: shares.get(number, []) for number in complete}, lacks)
 
 
-def _told(rows: pd.DataFrame | None, give, number: int, complete: list[int]) -> str:
+def _told(rows: pd.DataFrame | None, give, number: int, complete: list[int], settings: Settings) -> str:
     """What one assembly lacks, each part once, and when it is there."""
     if rows is None:
         return _("nobody knows what it is made of.")
@@ -164,7 +164,7 @@ def _told(rows: pd.DataFrame | None, give, number: int, complete: list[int]) -> 
         return _("those before it take what is there.")
     told = []
     for part, of_part in short.groupby("part", sort=True):
-        unit = " m" if of_part["unit"].iloc[0] == "metre" else ""
+        unit = unit_of(of_part["unit"].iloc[0], settings)
         days = of_part["available_on"]
         there = (
             _("nothing says when it is there")
@@ -173,7 +173,7 @@ def _told(rows: pd.DataFrame | None, give, number: int, complete: list[int]) -> 
         )
         told.append(
             _("%(quantity)s of %(part)s (%(there)s)")
-            % {"quantity": figure(float(of_part["short_by"].sum())) + unit, "part": part, "there": there}
+            % {"quantity": told_in(unit, float(of_part["short_by"].sum())), "part": part, "there": there}
         )
     return ", ".join(told) + "."
 

@@ -27,13 +27,13 @@ from fleet.models import (
     StockPiece,
     User,
 )
-from forecasting.units import ReaderUnits
+from forecasting.units import ReaderUnits, tell_measures
 
 from ..sent_entries import TokenSpent, take_form, told_before
 from ..signing import hold_organization, save_signed
 from ..stock.shelves import DUST, figure, is_hose, set_on_hand
 from .allotting import Wanted, allot_again
-from .build_rules import ENDS, BuildRecord, crimps_of, judge_build, tell_tape
+from .build_rules import ENDS, BuildRecord, crimps_of, judge_build
 from .cutting import cut_off, give_back_cut, keep_length_mm, longest_cut_mm
 from .errors import (
     AssemblyKeyTaken,
@@ -256,13 +256,14 @@ def _too_long(
     most = longest_cut_mm(hose, piece)
     if record.cut_length_mm <= most + DUST * 1000:
         return []
+    cut, longest = tell_measures([record.cut_length_mm, most], "length_mm", units)
     text = _(
         "A cut of %(cut)s does not come off %(piece)s, which gives %(most)s beside what other kits hold of "
         "it. Check the length, or count the piece."
     ) % {
-        "cut": tell_tape(record.cut_length_mm, units),
+        "cut": cut,
         "piece": piece.piece or _("its piece"),
-        "most": tell_tape(most, units),
+        "most": longest,
     }
     return [BuildFinding("cut_too_long", "cut_length", True, text)]
 

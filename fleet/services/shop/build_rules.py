@@ -6,9 +6,8 @@ weakest part carries (SAE J343, J517). Where no standard is named: common practi
 
 import datetime
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
@@ -16,7 +15,7 @@ from django.utils.translation import gettext as _
 from fleet.exchange.rules.crimps import WIDEST_BAND_MM
 from fleet.models import CrimpSpec, KitAssembly, KitPart, Part, PartKind
 from fleet.trade.tolerances import cut_tolerance
-from forecasting.units import ReaderUnits, tell_measure
+from forecasting.units import ReaderUnits, tell_measures
 
 from .errors import BuildFinding
 
@@ -143,19 +142,14 @@ def judge_build(
     return sorted(found, key=lambda finding: not finding.refused)
 
 
-def tell_tape(length_mm: float, units: ReaderUnits) -> str:
-    """A length as a tape tells it: 1000 mm, 39.37 in."""
-    return tell_measure(length_mm, "length_mm", units)
+def tell_gauge(lengths_mm: Sequence[float], units: ReaderUnits) -> list[str]:
+    """Lengths that are held against each other as a gauge tells them: 21.07 mm, 0.8295 in."""
+    return tell_measures(lengths_mm, "length_mm", units, 4 if units.length_unit == "in" else 3)
 
 
-def tell_gauge(length_mm: float, units: ReaderUnits) -> str:
-    """A length as a gauge tells it: 21.07 mm, 0.8295 in."""
-    return tell_measure(length_mm, "length_mm", units, 4 if units.length_unit == "in" else 3)
-
-
-def tell_play(length_mm: float, units: ReaderUnits) -> str:
-    """How far a length may be off, no coarser than the build sheet has it: 6.35 mm, 0.1875 in."""
-    return tell_measure(length_mm, "length_mm", units, 4 if units.length_unit == "in" else 2)
+def tell_play(lengths_mm: Sequence[float], units: ReaderUnits) -> list[str]:
+    """How far lengths are or may be off, no coarser than the build sheet has it: 6.35 mm, 0.1875 in."""
+    return tell_measures(lengths_mm, "length_mm", units, 4 if units.length_unit == "in" else 2)
 
 
 def _refuse(code: str, where: str, text: str) -> BuildFinding:
@@ -225,7 +219,8 @@ def _cut(parts: list[KitPart], record: BuildRecord, units: ReaderUnits) -> Itera
     off = round(record.cut_length_mm - hose.cut_length_mm, 3)
     allowed = cut_tolerance(hose.cut_length_mm)
     if off > allowed.over_mm + 1e-6 or -off > allowed.under_mm + 1e-6:
-        asked, cut = tell_tape(hose.cut_length_mm, units), tell_tape(record.cut_length_mm, units)
+        asked, cut = tell_measures([hose.cut_length_mm, record.cut_length_mm], "length_mm", units)
+        far, allowed_far = tell_play([abs(off), allowed.over_mm if off > 0 else allowed.under_mm], units)
         text = (
             _(
                 "The cut of %(cut)s is %(off)s too long: %(asked)s was asked for, and %(standard)s lets it "
@@ -238,16 +233,16 @@ def _cut(parts: list[KitPart], record: BuildRecord, units: ReaderUnits) -> Itera
             )
         ) % {
             "cut": cut,
-            "off": tell_tape(abs(off), units),
+            "off": far,
             "asked": asked,
             "standard": allowed.standard,
-            "allowed": tell_play(allowed.over_mm if off > 0 else allowed.under_mm, units),
+            "allowed": allowed_far,
         }
         yield _ask("cut_off_length", "cut_length", text)
 
 
 def _crimp(crimp: Crimp, record: BuildRecord, critical: bool, units: ReaderUnits) -> Iterator[BuildFinding]:
-    end, where, told = crimp.end, f"readings_{crimp.end}", partial(tell_gauge, units=units)
+    end, where = crimp.end, f"readings_{crimp.end}"
     if not record.seen(end):
         text = _(
             "End %(end)s: the insertion mark was not seen at the shell both before and "
@@ -279,11 +274,12 @@ def _crimp(crimp: Crimp, record: BuildRecord, critical: bool, units: ReaderUnits
         return
     widest = max(chart.crimp_over_mm, chart.crimp_under_mm)
     if widest > WIDEST_BAND_MM:
+        wide, usual = tell_gauge([widest, WIDEST_BAND_MM], units)
         text = _(
             "End %(end)s: a band of %(widest)s for %(pair)s is wider than "
             "±%(widest_band_mm)s: most often a slipped decimal point. Look it up in "
             "the chart."
-        ) % {"end": end, "widest": told(widest), "pair": pair, "widest_band_mm": told(WIDEST_BAND_MM)}
+        ) % {"end": end, "widest": wide, "pair": pair, "widest_band_mm": usual}
         yield _ask("wide_band", where, text)
     readings = record.readings.get(end, ())
     if not readings:
@@ -300,21 +296,28 @@ def _crimp(crimp: Crimp, record: BuildRecord, critical: bool, units: ReaderUnits
         yield BuildFinding("few_readings", where, critical, text)
     largest = chart.crimp_diameter_mm + chart.crimp_over_mm
     smallest = chart.crimp_diameter_mm - chart.crimp_under_mm
-    band = _("%(smallest)s to %(largest)s") % {"smallest": told(smallest), "largest": told(largest)}
     over = [one for one in readings if one > largest + 1e-6]
     under = [one for one in readings if one < smallest - 1e-6]
     if over:
+        read, band = _held_to_band(max(over), smallest, largest, units)
         text = _(
             "End %(end)s: %(over)s is over the band, %(band)s. Crimp again if the "
             "chart allows it, then measure again all around; else scrap the assembly."
-        ) % {"end": end, "over": told(max(over)), "band": band}
+        ) % {"end": end, "over": read, "band": band}
         yield _refuse("over_band", where, text)
     if under:
+        read, band = _held_to_band(min(under), smallest, largest, units)
         text = _(
             "End %(end)s: %(under)s is under the band, %(band)s. Scrap the assembly: "
             "what is crimped too far is not opened again, and never goes out."
-        ) % {"end": end, "under": told(min(under)), "band": band}
+        ) % {"end": end, "under": read, "band": band}
         yield _refuse("under_band", where, text)
+
+
+def _held_to_band(reading: float, smallest: float, largest: float, units: ReaderUnits) -> tuple[str, str]:
+    """The reading and the band that it misses, told so far that it is seen to."""
+    read, least, most = tell_gauge([reading, smallest, largest], units)
+    return read, _("%(smallest)s to %(largest)s") % {"smallest": least, "largest": most}
 
 
 def _cleaning(parts: list[KitPart], record: BuildRecord) -> Iterator[BuildFinding]:
@@ -333,7 +336,6 @@ def _proof(
     parts: list[KitPart], record: BuildRecord, critical: bool, units: ReaderUnits
 ) -> Iterator[BuildFinding]:
     rating, part = weakest_rating(parts)
-    told = partial(tell_measure, column="pressure_bar", units=units)
     if record.proof_pressure_bar is None:
         if critical:
             text = _("The position is critical: it is not accepted without a proof test.")
@@ -359,14 +361,17 @@ def _proof(
         yield BuildFinding("rating_unknown", "proof_pressure", critical, text)
         return
     least = PROOF_TIMES_RATING * rating
+    proof_told, least_told, rating_told = tell_measures(
+        [record.proof_pressure_bar, least, rating], "pressure_bar", units
+    )
     if record.proof_pressure_bar < least - 1e-6:
         text = _(
             "%(proof_pressure_bar)s is below %(least)s, twice the %(rating)s of "
             "%(part)s (SAE J343, J517). Prove it again."
         ) % {
-            "proof_pressure_bar": told(record.proof_pressure_bar),
-            "least": told(least),
-            "rating": told(rating),
+            "proof_pressure_bar": proof_told,
+            "least": least_told,
+            "rating": rating_told,
             "part": part,
         }
         yield _refuse("proof_too_low", "proof_pressure", text)
@@ -376,9 +381,9 @@ def _proof(
             "%(part)s or more: what was truly held so high is spent. Check the unit; "
             "else scrap it."
         ) % {
-            "proof_pressure_bar": told(record.proof_pressure_bar),
+            "proof_pressure_bar": proof_told,
             "burst_times_rating": f"{BURST_TIMES_RATING:g}",
-            "rating": told(rating),
+            "rating": rating_told,
             "part": part,
         }
         yield _refuse("proof_too_high", "proof_pressure", text)

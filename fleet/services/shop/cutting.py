@@ -4,9 +4,10 @@ from django.utils.translation import gettext as _
 
 from fleet.frames.register import core_settings
 from fleet.models import LINES, KitPart, KitPartState, Organization, Plan, StockPiece, User
+from forecasting.units import tell_measure
 
 from ..signing import save_signed
-from ..stock.shelves import DUST, figure, held_of, lay_down, set_on_hand
+from ..stock.shelves import DUST, held_of, lay_down, measured, set_on_hand
 
 
 def keep_length_mm(organization: Organization) -> float:
@@ -44,20 +45,16 @@ def cut_off(
     part.kerf_mm, part.scrap_mm = round(kerf * 1000, 3), round(scrap * 1000, 3)
     set_on_hand(piece, round(left - scrap, 6))
     named = piece.piece or "what was left"
-    told = (
-        _("%(scrap)s mm of %(part)s (%(named)s) is too short to keep: scrap.")
-        % {"scrap": figure(scrap * 1000), "part": piece.part, "named": named}
-        if scrap
-        else ""
-    )
-    save_signed(
-        piece,
-        user,
-        _("%(reason)s; %(scrap)s mm scrap") % {"reason": reason, "scrap": figure(scrap * 1000)}
-        if scrap
-        else reason,
-    )
-    return told
+    if not scrap:
+        save_signed(piece, user, reason)
+        return ""
+    lost = tell_measure(scrap * 1000, "length_mm", core_settings(piece.organization))
+    save_signed(piece, user, _("%(reason)s; %(scrap)s scrap") % {"reason": reason, "scrap": lost})
+    return _("%(scrap)s of %(part)s (%(named)s) is too short to keep: scrap.") % {
+        "scrap": lost,
+        "part": piece.part,
+        "named": named,
+    }
 
 
 def give_back_cut(
@@ -75,8 +72,8 @@ def give_back_cut(
             _("%(reason)s: too short to keep") % {"reason": reason},
         )
         save_signed(part, user, reason)
-        return _("%(quantity)s m of %(part)s is too short to keep: scrap.") % {
-            "quantity": figure(part.quantity),
+        return _("%(quantity)s of %(part)s is too short to keep: scrap.") % {
+            "quantity": measured(part.part, part.quantity),
             "part": part.part,
         }
     part.state = KitPartState.GIVEN_BACK
@@ -84,8 +81,8 @@ def give_back_cut(
     laid = lay_down(
         part.part, piece.site, part.quantity, piece.lot, piece.made_on, "", piece.piece, user, reason
     )
-    return _("%(quantity)s m of %(part)s comes back as offcut %(piece)s.") % {
-        "quantity": figure(part.quantity),
+    return _("%(quantity)s of %(part)s comes back as offcut %(piece)s.") % {
+        "quantity": measured(part.part, part.quantity),
         "part": part.part,
         "piece": laid.piece,
     }

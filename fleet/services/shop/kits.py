@@ -31,7 +31,7 @@ from fleet.models import (
 )
 from forecasting.wording import tell_day
 
-from ..replacing.fitness import unfit_designs
+from ..replacing.in_place import unfit_designs
 from ..signing import hold_organization, save_signed
 from ..stock.shelves import free_name, is_hose, is_named_after, site_of
 from .allotting import Allotment, Share, Wanted, allot_stock

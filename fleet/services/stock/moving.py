@@ -13,7 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fleet.models import OpenOrder, Organization, Part, Site, StockPiece, User
+from fleet.models import OpenOrder, Organization, Part, Site, StockMove, StockPiece, User
 
 from ..signing import hold_organization, save_signed, sign
 from .errors import (
@@ -29,8 +29,9 @@ from .errors import (
     StockMoved,
 )
 from .shelves import (
+    AT_LEAST,
+    AT_MOST,
     DUST,
-    figure,
     free_name,
     held_of,
     lay_down,
@@ -142,7 +143,7 @@ def receive_order(
         expected = measured(came, open_line.quantity)
         raise MoreThanOrdered(order=order, part=part, quantity=measured(came, quantity), open=expected)
     refuse_made_ahead(made_on, today)
-    reason = f"received {figure(quantity)} on order {order}"
+    reason = f"received {measured(came, quantity)} on order {order}"
     laid = lay_down(came, place, quantity, lot, made_on, piece, order, user, reason)
     still_open = round(max(open_line.quantity - quantity, 0.0), 6)
     if still_open > DUST:
@@ -178,7 +179,7 @@ def cancel_order(
     if not reason.strip():
         raise CancelledWithoutReason(order=order, part=part)
     rest = line.quantity
-    sign(line, user, f"cancelled what was to come of it, {figure(rest)}: {reason.strip()}")
+    sign(line, user, f"cancelled what was to come of it, {measured(line.part, rest)}: {reason.strip()}")
     line.delete()
     return rest
 
@@ -241,7 +242,7 @@ def count_stock(
         row = StockPiece(organization=organization, part=counted, site=place, piece=piece)
     held = held_of(row)
     if on_hand < held.least - DUST:
-        least = measured(counted, held.least)
+        least = measured(counted, held.least, AT_LEAST)
         raise held.refusal(
             row,
             _("Count %(least)s or more; or take a kit apart first, if its parts are not there.")
@@ -283,15 +284,24 @@ def move_stock(
         seen, now = measured(moved, seen_on_hand), measured(moved, there)
         raise StockMoved(part=part, site=from_site, piece=named, seen=seen, now=now)
     if row is None or quantity > there + DUST:
-        there_now, asked = measured(moved, there), measured(moved, quantity)
+        there_now, asked = measured(moved, there, AT_MOST), measured(moved, quantity)
         raise NotEnough(part=part, site=from_site, piece=named, there=there_now, quantity=asked)
     held = held_of(row)
     if quantity > there - held.reserved + DUST and held.kits:
-        free = measured(moved, max(there - held.reserved, 0.0))
+        free = measured(moved, max(there - held.reserved, 0.0), AT_MOST)
         raise held.refusal(row, _("Move %(free)s at most, or take a kit apart first.") % {"free": free})
+    much = measured(moved, quantity)
     set_on_hand(row, max(round(there - quantity, 6), 0.0))
-    save_signed(row, user, f"moved {figure(quantity)} to {target}")
-    reason = f"moved {figure(quantity)} from {source}"
+    save_signed(row, user, f"moved {much} to {target}")
+    StockMove.objects.create(
+        organization=organization,
+        part=moved,
+        from_site=source,
+        to_site=target,
+        quantity=quantity,
+        moved_at=timezone.now(),
+    )
+    reason = f"moved {much} from {source}"
     # Hose goes under its own name, or under one like it where the other site has a piece of that name.
     return lay_down(moved, target, quantity, row.lot, row.made_on, "", piece, user, reason)
 

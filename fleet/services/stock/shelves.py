@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from fleet.frames.register import core_settings
 from fleet.models import (
     KitPart,
     KitPartState,
@@ -18,12 +19,14 @@ from fleet.models import (
     StockPiece,
     User,
 )
+from forecasting.units import ReaderUnits, Unit, reel_unit, tell_number
 
 from ..signing import save_signed
 from .errors import DayRefused, HeldByKits, NotInRegister, PieceTaken, QuantityRefused
 
 MOST = 10_000_000.0  # a slip of the finger, not a stock
 DUST = 1e-6  # below it two amounts are one
+AT_MOST, AT_LEAST = -0.000499, 0.000499  # what rounds the last digit of `figure` down, and up
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +71,27 @@ def held_of(row: StockPiece, but: KitPart | None = None) -> Held:
 
 def figure(amount: float) -> str:
     """The amount as a person writes it: 40, 12.5."""
-    return f"{amount:,.3f}".rstrip("0").rstrip(".")
+    return tell_number(amount, 3)
 
 
-def measured(part: Part, amount: float) -> str:
-    """The amount with what the part is counted in, where that is not one by one: 40, 12.5 m."""
-    return f"{figure(amount)} m" if counted_in(part) == "metre" else figure(amount)
+def unit_of(counted: str, units: ReaderUnits) -> Unit | None:
+    """The unit of what is `counted_in` metres for an organization that reads in `units`; None: one by one."""
+    return reel_unit(units) if counted == "metre" else None
+
+
+def told_in(unit: Unit | None, amount: float, bound: float = 0.0) -> str:
+    """The amount with its unit, where it is not counted one by one: 40, 12.5 m, 41 ft.
+
+    `bound` is AT_MOST or AT_LEAST where it is a limit, which no rounding may carry past itself.
+    """
+    if unit is None:
+        return figure(amount)
+    return f"{figure(unit.from_stored(amount) + bound)} {unit.symbol}"
+
+
+def measured(part: Part, amount: float, bound: float = 0.0) -> str:
+    """So much of the part as its organization is told it, see `told_in`."""
+    return told_in(unit_of(counted_in(part), core_settings(part.organization)), amount, bound)
 
 
 def is_hose(part: Part) -> bool:
@@ -120,7 +138,8 @@ def right_quantity(part: Part, quantity: float, least: float = DUST) -> float:
         raise QuantityRefused(
             part=part,
             quantity=measured(part, quantity),
-            right=_("enter %(bound)s, at most %(most)s.") % {"bound": bound, "most": figure(MOST)},
+            right=_("enter %(bound)s, at most %(most)s.")
+            % {"bound": bound, "most": measured(part, MOST, AT_MOST)},
         )
     if counted_in(part) == "each" and quantity != round(quantity):
         raise QuantityRefused(
@@ -177,7 +196,7 @@ def lay_down(
             piece=piece,
             part=part,
             site=site,
-            holds=_("holds %(on_hand)s m, and hose is not spliced") % {"on_hand": figure(row.on_hand)},
+            holds=_("holds %(on_hand)s, and hose is not spliced") % {"on_hand": measured(part, row.on_hand)},
             right=_("Give what came a name of its own, or none."),
         )
     elif row.on_hand > DUST and (row.lot, row.made_on) != (lot, made_on):

@@ -1,4 +1,4 @@
-"""Whether what goes on is rated for its place: judged before it is stored (`replacing.fitness`).
+"""Whether what goes on is rated for its place: judged before it is stored (`replacing.in_place`).
 
 Where a rating or a pressure is not known that is told, and a person answers for it; on a critical position by
 name. So it is where an assembly was cut further off its drawing than the bench may: whether it reaches, or
@@ -14,9 +14,10 @@ from fleet.frames.register import core_settings
 from fleet.frames.tags import with_lengths_made
 from fleet.models import Assembly, Design, Organization
 from fleet.trade.tolerances import cut_tolerance
+from forecasting.units import tell_measure
 
-from ..replacing.fitness import InPlace, judge_in_place
-from ..shop.build_rules import tell_play, tell_tape
+from ..replacing.in_place import InPlace, judge_in_place
+from ..shop.build_rules import tell_play
 from .errors import FitFinding, FitnessNotKnown, UnfitForPlace
 from .rows import PutOn
 
@@ -112,14 +113,15 @@ def _lengths_off(organization: Organization, put: Sequence[PutOn]) -> dict[str, 
                 "%(off)s too short for %(design)s, and %(standard)s lets it be off %(allowed)s."
             )
         )
+        far, allowed_far = tell_play([abs(off), most], units)
         lengths_off[one.fitted.assembly] = text % {
             "assembly": one.known,
             "position": one.position,
-            "made": tell_tape(length_mm, units),
-            "off": tell_tape(abs(off), units),
+            "made": tell_measure(length_mm, "length_mm", units),
+            "off": far,
             "design": one.design,
             "standard": allowed.standard,
-            "allowed": tell_play(most, units),
+            "allowed": allowed_far,
         }
     return lengths_off
 

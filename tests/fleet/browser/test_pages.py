@@ -21,6 +21,11 @@ IS_TOO_WIDE = """new Promise((tell) => requestAnimationFrame(() => requestAnimat
 CUT_TABLES = """[...document.querySelectorAll(".box")]
     .filter((box) => box.checkVisibility() && box.scrollWidth > box.clientWidth)
     .map((box) => box.querySelector("caption").textContent.trim())"""
+# A sentence that stands in pieces, one below or beside the other, since its box lays out what is within it.
+TORN_SENTENCES = """[...document.querySelectorAll(".nowrap")].map((kept) => kept.parentElement)
+    .filter((box) => /flex|grid/.test(getComputedStyle(box).display))
+    .filter((box) => [...box.childNodes].some((one) => one.nodeType === 3 && one.textContent.trim()))
+    .map((box) => box.textContent.trim())"""
 # Of what it found the faults alone: what passed would come over as some megabytes a page.
 FAULTS_OF = "async (options) => (await axe.run(options)).violations"
 # What axe-core can judge of WCAG 2.2 AA; in the dark only the colours are other ones.
@@ -53,6 +58,7 @@ def test_every_page_fits_its_window_prints_in_black_and_breaks_no_rule_for_acces
                 if page.evaluate(IS_TOO_WIDE):
                     faults.append(f"{name} in the {scheme} is wider than {width}")
                 faults += [f"{name} at {width} is cut: {table}" for table in page.evaluate(CUT_TABLES)]
+                faults += [f"{name} at {width} is torn: {told}" for told in page.evaluate(TORN_SENTENCES)]
                 keep_picture(page, f"{name}-{width}-{scheme}")
             for rule in page.evaluate(FAULTS_OF, rules):
                 faults.append(f"{name} in the {scheme}: {rule['help']}: {rule['nodes'][0]['html'][:120]}")

@@ -161,6 +161,16 @@ MISTAKES = {
             "assembly and the standstill included.",
         ],
     ),
+    "failure of millions cheaper than a planned changeout of as many": (
+        "positions",
+        2,
+        {"failure_cost": "2000000", "planned_cost": "2000001"},
+        [
+            "warning: positions.csv, row 2, failure_cost: A failure at EX-01 boom left costs 2000000, "
+            "less than a planned changeout, 2000001. Enter what one failure costs in all, the new "
+            "assembly and the standstill included.",
+        ],
+    ),
     "peak below working pressure": (
         "positions",
         2,

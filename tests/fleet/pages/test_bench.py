@@ -11,6 +11,7 @@ from fleet.models import LINES, Assembly, Kit, KitAssembly, KitState, Plan, Posi
 from fleet.services.shop.bench import accept_build
 from fleet.services.shop.kits import begin_kit
 from tests.fleet.bench_builders import a_record, lay_plenty, open_shop, plan_kit
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import set_setting
 
 
@@ -58,7 +59,7 @@ def test_a_kit_is_begun_from_its_page_and_then_stands_at_the_bench(shop, smith):
     assert "Begin this kit" in smith.get(page("kit", shop, "K-1")).content.decode()
     answer = smith.post(page("begin_kit", shop, "K-1"), follow=True)
     assert answer.redirect_chain[-1][0] == page("begun", shop)
-    text = answer.content.decode()
+    text = read(answer)
     assert "K-1 is at the bench: its parts are set aside." in text
     assert text.count("Record the build") == 2
     assert "lot LH" in text
@@ -70,7 +71,7 @@ def test_a_kit_is_begun_from_its_page_and_then_stands_at_the_bench(shop, smith):
 
 def test_a_kit_that_lacks_something_says_what_and_offers_to_begin_the_rest(shop, smith):
     StockPiece.objects.filter(part__key="E-08").update(on_hand=3)
-    text = smith.post(page("begin_kit", shop, "K-1"), follow=True).content.decode()
+    text = read(smith.post(page("begin_kit", shop, "K-1"), follow=True))
     assert "1 of E-08" in text
     assert "Begin what can be built; the rest waits" in text
     text = smith.post(page("begin_kit", shop, "K-1"), {"partly": "yes"}, follow=True).content.decode()
@@ -96,8 +97,8 @@ def test_a_build_that_passes_leads_to_its_assembly_and_the_next_of_the_kit(shop,
 
 def test_a_record_tells_the_proof_and_the_unit_of_its_readings(shop, smith):
     begun(shop)
-    text = smith.get(page("record_build", shop, "K-1", 1)).content.decode()
-    assert "600\N{NO-BREAK SPACE}bar" in text and "twice the 300\N{NO-BREAK SPACE}bar of H-08" in text
+    text = read(smith.get(page("record_build", shop, "K-1", 1)))
+    assert "600 bar" in text and "twice the 300 bar of H-08" in text
     assert "End a, reading 1 (mm)" in text
 
 
@@ -246,7 +247,7 @@ def test_a_kit_whose_changeout_is_gone_is_named_and_taken_apart_on_a_persons_wor
     assert "No changeout asks for it any more:" in text
     assert "M-01 boom" in text
     answer = smith.post(page("take_apart", shop, "K-1"), {"cut": ["2"]}, follow=True)
-    assert "1 m of H-08 comes back as offcut R-1-2." in answer.content.decode()
+    assert "1 m of H-08 comes back as offcut R-1-2." in read(answer)
     assert Kit.objects.get().state == KitState.TAKEN_APART
 
 

@@ -8,6 +8,7 @@ from django.utils.html import strip_tags
 
 from fleet.models import Design, Machine, Position, Role
 from fleet.services.stock.moving import count_stock
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import small_fleet, small_plan
 
 
@@ -36,7 +37,7 @@ def test_the_injection_caution_stands_first_and_unfolded(planned, viewer):
 def test_what_is_there_and_what_is_missing_stands_in_plain_sentences(planned, viewer):
     for part, on_hand in (("H-2SN-08", 4), ("E-08", 1), ("F-08", 1)):
         count_stock(organization=planned, user=None, part=part, site="north", on_hand=on_hand)
-    text = viewer.get(address(planned)).content.decode()
+    text = read(viewer.get(address(planned)))
     assert "lacks E-08" in text
     assert "1 of E-08 is missing: nothing says when it could be there." in text
     assert "The plan had it changed on 11 May 2026 (C-M-01)." in text
@@ -71,8 +72,8 @@ def test_whoever_then_goes_short_is_named_beside_the_way(planned, viewer):
         count_stock(organization=planned, user=None, part=part, site="north", on_hand=on_hand)
     machine = Machine.objects.get(key="M-01")
     Position.objects.create(organization=planned, machine=machine, key="late", design=Design.objects.get())
-    text = viewer.get(address(planned, position="late")).content.decode()
-    assert "north, the machine&#x27;s own site, has every part of D-100" in text
+    text = read(viewer.get(address(planned, position="late")))
+    assert "north, the machine's own site, has every part of D-100" in text
     assert "Kit K-M-01 at north, needed on 11 May 2026 for M-01, then lacks 0.813 m of H-2SN-08" in text
     assert "The plan had no changeout for it." in text
 

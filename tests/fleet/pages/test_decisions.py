@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.models import LINES, ChangeoutDecision, Plan, Position, Role
+from forecasting.wording import tell_day
 from tests.fleet.pages.todays_plan import bring_up_to_today, day
 
 WORN, SHORT = "A-1-2", "A-1-1"  # of M-01: due on cost, and over its rating
@@ -160,6 +161,59 @@ def test_what_the_plan_leaves_in_place_though_it_is_due_says_so_and_leads_to_its
         assert "The plan leaves it in place." in text
     text = text_of(client.get(reverse("machine", args=[planned.slug, "M-01"])))
     assert "the plan leaves it in place" in text and "Choose a stop to change it in" in text
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        (
+            {"due_on": day(20), "due_reason": "economy"},
+            f"From {tell_day(day(20))} on leaving it costs more than changing it, yet no stop that its "
+            f"machine can have by {tell_day(day(365))} saves what it costs itself.",
+        ),
+        (
+            {
+                "due_on": day(900),
+                "due_reason": "age_limit",
+                "limit_on": day(900),
+                "limit_reason": "age_limit",
+            },
+            f"It reaches its age limit on {tell_day(day(900))}; the plan looks ahead to "
+            f"{tell_day(day(365))} only.",
+        ),
+        (
+            {"due_on": None, "due_reason": "none"},
+            "No limit holds it, and changing it pays on no day ahead, as far as it is known",
+        ),
+        (
+            {
+                "due_on": day(0),
+                "due_reason": "hours_limit",
+                "limit_on": day(0),
+                "limit_reason": "hours_limit",
+            },
+            "It has reached its hours limit; it stays by a decision that stood when the plan was made.",
+        ),
+    ],
+)
+def test_what_no_stop_changes_says_why_it_stays_and_what_a_year_of_it_costs(planned, member_of, line, why):
+    LINES["changeouts"].objects.filter(assembly=WORN).delete()
+    LINES["forecasts"].objects.filter(assembly=WORN).update(**line)
+    client = member_of(planned)
+    text = text_of(client.get(decide_at(planned)))
+    assert f"The plan leaves it in place. {why}" in text
+    assert "To wait a year costs about 240 EUR (140–380 EUR) in failures to be expected, at 2,000 EUR" in text
+    Position.objects.update(failure_cost=None)
+    assert "nor what it costs to wait" in text_of(client.get(decide_at(planned)))
+
+
+def test_what_stays_by_a_decision_says_so(planned, member_of):
+    LINES["changeouts"].objects.filter(assembly=WORN).delete()
+    client = member_of(planned)
+    client.post(decide_at(planned), asked("refuse", reason="scrapped in June"))
+    assert "So it was decided." not in text_of(client.get(decide_at(planned))), "the plan did not know it yet"
+    Plan.objects.update(as_of=timezone.localdate(), started_at=timezone.now())
+    assert "The plan leaves it in place. So it was decided." in text_of(client.get(decide_at(planned)))
 
 
 def test_who_plans_nothing_sees_what_was_decided_and_decides_nothing(planned, member_of):

@@ -7,6 +7,7 @@ from django.utils.dateformat import format as format_date
 from django.utils.html import strip_tags
 
 from fleet.models import LINES, Assembly, Machine, MeterReading, Part, Position, Role
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import set_setting
 
 ASKED = {"file": "positions", "name": "M-01/boom 2", "column": "peak_pressure_bar"}
@@ -44,7 +45,7 @@ def test_a_pressure_is_entered_in_the_units_of_the_organization(planned, planner
     set_setting(planned, "pressure_unit", "psi")
     assert "(psi)" in planner.get(address(planned)).content.decode()
     answer = planner.post(address(planned), {"value": "4350"}, follow=True)
-    assert "Entered: peak pressure, M-01, boom 2." in answer.content.decode()
+    assert "Entered: peak pressure, M-01, boom 2." in read(answer)
     position = Position.objects.get(machine__key="M-01", key="boom 2")
     assert position.peak_pressure_bar == pytest.approx(299.9, abs=0.1)
     assert position.entered["peak_pressure"] == [4350, "psi"]
@@ -167,7 +168,7 @@ def test_what_a_place_asks_is_corrected_from_what_may_stand_in_there(planned, pl
     assert unsaid.status_code == 422 and Position.objects.filter(working_pressure_bar=180).count() == 0
     sent = {"value": "180", "seen": "250", "reason": "relief valve set to 180"}
     answer = planner.post(address(planned, **asked), sent, follow=True)
-    assert "Corrected: working pressure, M-01, boom 1." in answer.content.decode()
+    assert "Corrected: working pressure, M-01, boom 1." in read(answer)
     position = Position.objects.get(machine__key="M-01", key="boom 1")
     assert position.working_pressure_bar == 180
     record = position.history.first()

@@ -6,6 +6,8 @@ import pytest
 
 from fleet.templatetags import measures, trade_words
 from forecasting.policies import Settings
+from forecasting.supply.wording import amount as advised
+from forecasting.units import tell_measure
 
 METRIC = Settings()
 INCH = Settings(pressure_unit="psi", length_unit="in", temperature_unit="f", currency="USD")
@@ -22,7 +24,7 @@ def test_a_pressure_stands_in_the_organizations_unit():
 
 def test_a_length_stands_as_a_tape_or_a_caliper_tells_it():
     assert plain(measures.tape(901.7, METRIC)) == "902 mm"
-    assert plain(measures.tape(901.7, INCH)) == "35.50 in"
+    assert plain(measures.tape(901.7, INCH)) == "35.5 in"
     assert plain(measures.caliper(21.1836, INCH)) == "0.834 in"
 
 
@@ -52,6 +54,32 @@ def test_how_far_a_cut_may_be_off_stands_as_the_standard_has_it():
 
 def test_a_temperature_below_freezing_keeps_its_sign():
     assert plain(measures.temperature(-40, INCH)) == "−40 °F"
+
+
+@pytest.mark.parametrize(
+    ("stored", "column", "units", "told"),
+    [
+        (275.79, "rated_pressure_bar", METRIC, "275.8 bar"),
+        (250.0, "rated_pressure_bar", METRIC, "250 bar"),
+        (275.79, "rated_pressure_bar", Settings(pressure_unit="mpa"), "27.58 MPa"),
+        (275.79, "rated_pressure_bar", INCH, "4,000 psi"),
+        (-40.0, "minimum_temperature_c", METRIC, "−40 °C"),
+        (121.0, "maximum_temperature_c", INCH, "249.8 °F"),
+    ],
+)
+def test_a_page_tells_a_measure_as_a_reason_does(stored, column, units, told):
+    on_page = measures.pressure if "pressure" in column else measures.temperature
+    assert plain(on_page(stored, units)) == tell_measure(stored, column, units) == told
+
+
+@pytest.mark.parametrize("metres", [40.0, 12.54, 3.125, 0.8128])
+def test_a_page_tells_hose_as_the_advice_does(metres):
+    assert plain(measures.amount(metres, "metre", METRIC)) == advised(metres, "metre")
+
+
+def test_nothing_is_less_than_nothing():
+    assert measures.percent(-0.3) == "0\N{NO-BREAK SPACE}%"
+    assert measures.percent(-0.6) == "−1\N{NO-BREAK SPACE}%"
 
 
 def test_hose_is_counted_in_metres_or_feet_and_other_parts_by_number():

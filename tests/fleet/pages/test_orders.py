@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from fleet.models import OpenOrder, Organization, Part, Role, Site, StockPiece
 from fleet.services.stock.moving import count_stock, move_stock, order_part, receive_order
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import set_setting
 
 HOSE, END = "H-2SN-08", "E-08"
@@ -45,7 +46,7 @@ def test_a_line_of_the_advice_becomes_an_order_with_two_taps(planned, manager):
     line = OpenOrder.objects.get()
     assert (line.part.key, line.site.key, line.quantity) == (HOSE, "north", 40)
     assert line.history.get().history_user.username == "manager of Gravel Works"
-    assert "Ordered: 40\N{NO-BREAK SPACE}m of H-2SN-08 for north" in answer.content.decode()
+    assert "Ordered: 40 m of H-2SN-08 for north" in read(answer)
 
 
 def test_what_was_ordered_since_the_plan_is_not_proposed_again(planned, manager):
@@ -115,7 +116,7 @@ def test_who_comes_second_to_an_order_is_told_who_received_it(planned, shop):
     address = page("receive", planned, order="PO-1", part=END, site="north")
     receive_order(organization=planned, user=None, order="PO-1", part=END, site="north", quantity=40)
     told = shop.post(address, {"quantity": "40"})
-    assert told.status_code == 422 and "Nothing of E-08 is to come to north" in told.content.decode()
+    assert told.status_code == 422 and "Nothing of E-08 is to come to north" in read(told)
     assert shop.get(address).status_code == 404
 
 
@@ -153,8 +154,23 @@ def test_an_order_that_comes_later_or_not_at_all_is_changed_from_what_is_coming(
     done = manager.post(
         address, {"cancel": "yes", "why": "they stopped making it", "seen_open": "40.0"}, follow=True
     )
-    assert "Cancelled: 40 of E-08 on order PO-1." in done.content.decode()
+    assert "Cancelled: 40 of E-08 on order PO-1." in read(done)
     assert not OpenOrder.objects.exists() and manager.get(address).status_code == 404
+
+
+def test_a_refusal_breaks_no_key_and_shows_what_was_sent_as_text(planned, shop):
+    ordered(planned)
+    address = page("receive", planned, order="PO-1", part=HOSE, site="north") + "<b>"
+    assert "<b>" not in shop.get(address).content.decode()
+    counted(planned, part=HOSE, piece="R-1", on_hand=4)
+    order_part(organization=planned, user=None, part=HOSE, site="north", quantity=9, order="PO-2")
+    sent = {"quantity": "9", "piece": "R-1", "lot": "<b>L-1</b>"}
+    told = shop.post(page("receive", planned, order="PO-2", part=HOSE, site="north"), sent).content.decode()
+    assert (
+        '<span class="nowrap">R-1</span> of <span class="nowrap">H-2SN-08</span> at north holds 4\xa0m'
+        in told
+    )
+    assert "&lt;b&gt;L-1&lt;/b&gt;" in told and "<b>" not in told
 
 
 def test_who_may_not_order_does_not_cancel(planned, shop):
@@ -187,6 +203,18 @@ def test_a_piece_that_nobody_knew_of_is_added_with_its_lot(planned, shop):
     ]
 
 
+def test_hose_that_is_used_up_stands_in_no_list_and_may_be_found_again(planned, shop):
+    for part, piece in ((HOSE, "R-1"), (HOSE, "R-2"), (END, "bin 4")):
+        counted(planned, part=part, piece=piece, on_hand=0 if piece != "R-2" else 9)
+    shelf = page("count_stock", planned, part=HOSE, site="north")
+    for address in (shelf, reverse("part", args=[planned.slug, HOSE])):
+        told = shop.get(address).content.decode()
+        assert "R-2" in told and "R-1" not in told
+    assert "bin 4" in shop.get(page("count_stock", planned, part=END, site="north")).content.decode()
+    shop.post(shelf, {"on_hand": "3", "piece": "R-1"})
+    assert StockPiece.objects.get(piece="R-1").on_hand == 3
+
+
 @pytest.mark.parametrize(("written", "told"), [("2.5", "counted one by one"), ("many", "Enter a number")])
 def test_a_count_that_cannot_be_is_refused_with_what_would_be_right(planned, shop, written, told):
     answer = shop.post(page("count_stock", planned, part=END, site="north"), {"on_hand": written})
@@ -207,16 +235,15 @@ def test_a_line_of_the_moves_is_filled_in_and_done(planned, shop):
     assert "Somebody took or counted some" in again.content.decode()
     assert {one.site.key: one.on_hand for one in StockPiece.objects.all()} == {"south": 7, "north": 4}
     for name in ("transfers", "order"):
-        assert "Some was moved there since the plan" in shop.get(page(name, planned)).content.decode()
+        assert "Moved there since the plan: 4. The next" in shop.get(page(name, planned)).content.decode()
 
 
 def test_a_move_to_another_site_is_not_taken_for_that_of_the_plan(planned, shop):
-    Site.objects.create(organization=planned, key="far north")
     count_stock(organization=planned, user=None, part=END, site="south", on_hand=11)
-    move_stock(
-        organization=planned, user=None, part=END, from_site="south", to_site="far north", quantity=4.0
-    )
-    assert "Some was moved there" not in shop.get(page("transfers", planned)).content.decode()
+    for target in ("far north", "road to north"):
+        Site.objects.create(organization=planned, key=target)
+        move_stock(organization=planned, user=None, part=END, from_site="south", to_site=target, quantity=4.0)
+    assert "Moved there since" not in shop.get(page("transfers", planned)).content.decode()
 
 
 def test_the_piece_that_is_long_enough_stands_in_the_form_of_a_move(planned, shop):

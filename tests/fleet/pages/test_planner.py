@@ -178,7 +178,7 @@ class TestANewPlan:
     def enqueued(self, monkeypatch):
         """The numbers of the plans that the page handed on, in place of the thread that would make them."""
         numbers: list[int] = []
-        monkeypatch.setattr("fleet.pages.planner.due.enqueue_plan", numbers.append)
+        monkeypatch.setattr("fleet.pages.planner.plans.enqueue_plan", numbers.append)
         return numbers
 
     def make(self, client, organization, **form):

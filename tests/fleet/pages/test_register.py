@@ -69,7 +69,7 @@ def test_hours_of_a_machine_whose_meter_nobody_read_are_told_as_assumed(planned,
 
 def test_a_position_stands_with_its_assembly_margin_chances_and_due_day(planned, planner):
     text = machine(planner, planned, "M-01").content.decode().replace("\N{NO-BREAK SPACE}", " ")
-    for told in ("A-1-1", "over its rating", "275 bar / 312 bar", "3 %", "12 %", "7–19 %", "1 May 2026"):
+    for told in ("A-1-1", "over its rating", "275 bar / 312.5 bar", "3 %", "12 %", "7–19 %", "1 May 2026"):
         assert told in text
 
 

@@ -7,6 +7,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.models import LINES, CrimpSpec, Kit, KitState, Part, Role, Site
+from fleet.pages.shop.kits import MOVES
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import AS_OF, day, set_setting
 
 
@@ -78,15 +80,47 @@ def test_a_cut_for_a_standby_kit_says_so_in_place_of_a_day(planned, standby, mem
 
 
 def test_a_kit_says_what_it_lacks_and_when_that_is_there(planned, member_of):
-    text = build(member_of(planned), planned).content.decode()
-    assert "0.5\N{NO-BREAK SPACE}m, here by" in text and "10 May 2026" in text
+    assert "Lacks 0.5 m of H-2SN-08: here by 10 May 2026" in read(build(member_of(planned), planned))
 
 
 def test_a_part_that_two_lines_lack_is_told_once_and_not_here_before_the_last_of_it(planned, member_of):
     LINES["kit_lines"].objects.filter(kit="K-M-01").update(short_by=0.5, available_on=day(6))
     LINES["kit_lines"].objects.filter(kit="K-M-01", position="boom 2").update(available_on=day(9))
     (kit, _other) = build(member_of(planned), planned).context["days"][0]["kits"]
-    assert kit.lacks == [{"part": "H-2SN-08", "unit": "metre", "short_by": 1.5, "available_on": day(9)}]
+    lacks = {"part": "H-2SN-08", "unit": "metre", "short_by": 1.5, "available_on": day(9)}
+    assert kit.lacks == [lacks | dict.fromkeys(MOVES)]
+
+
+@pytest.fixture
+def lacking_ends(planned):
+    """Both kits lack two ends, of which the plan moves four from south to north, the site of the first."""
+    ends = {"part": "E-08", "kind": "hose_end", "unit": "each", "quantity": 2, "short_by": 2}
+    LINES["kit_lines"].objects.update(**ends, cut_length_mm=None, available_on=day(6))
+    return planned
+
+
+def told_by_kit(client, organization) -> dict[str, str]:
+    """What the page of each kit says."""
+    kits = ("K-M-01", "K-M-02")
+    return {kit: read(client.get(reverse("kit", args=[organization.slug, kit]))) for kit in kits}
+
+
+def test_a_kit_tells_that_what_it_lacks_is_to_be_moved_there_from_another_site(lacking_ends, member_of):
+    client = member_of(lacking_ends, Role.SHOP)
+    moved = "the plan moves 4 here from south; what else is wanted is here by 10 May 2026"
+    told = told_by_kit(client, lacking_ends)
+    assert moved in told["K-M-01"]
+    assert "lacks 2 here by 10 May 2026" in told["K-M-02"], "it stands at south itself"
+    assert moved in read(build(client, lacking_ends))
+
+
+def test_what_a_kit_lacks_may_come_from_more_than_one_site(lacking_ends, member_of):
+    move = LINES["transfers"].objects.get(plan__organization=lacking_ends)
+    move.pk, move.row, move.from_site, move.quantity = None, 99, "east", 3
+    move.save()
+    LINES["kit_lines"].objects.update(available_on=None)
+    told = told_by_kit(member_of(lacking_ends, Role.SHOP), lacking_ends)
+    assert "the plan moves 7 here from other sites; what else is wanted is not on order" in told["K-M-01"]
 
 
 def test_a_part_that_is_on_no_order_says_so(planned, member_of):
@@ -117,7 +151,7 @@ def test_what_is_no_site_of_the_organization_is_neither_shown_nor_kept(planned, 
 
 def test_a_substitute_names_the_part_whose_place_it_takes(planned, member_of):
     LINES["kit_lines"].objects.filter(line=1).update(substitute_for="H-1SN-08")
-    assert "in place of H-1SN-08" in build(member_of(planned), planned).content.decode()
+    assert "in place of H-1SN-08" in read(build(member_of(planned), planned))
 
 
 def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member_of):
@@ -132,9 +166,9 @@ def test_what_is_over_its_rating_is_not_called_buildable_nor_cut(planned, member
     first, second = build(client, planned).context["page"]
     assert (first.not_to_build, second.not_to_build) == ({}, {"boom 1": warning})
     text = build(client, planned).content.decode()
-    assert text.count("It can be built") == 1 and text.count(warning) == 1
+    assert text.count("It can be built") == 1 and read(text).count(warning) == 1
     assert reverse("stand_ins", args=[planned.slug, "M-02", "boom 1"]) in text
-    assert warning in client.get(reverse("kit", args=[planned.slug, "K-M-02"])).content.decode()
+    assert warning in read(client.get(reverse("kit", args=[planned.slug, "K-M-02"])))
     cuts = client.get(reverse("cuts", args=[planned.slug]), {"site": "south"}).content.decode()
     assert cuts.count("Do not cut it") == 1
 

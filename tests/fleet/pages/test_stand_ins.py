@@ -9,6 +9,7 @@ from django.utils.html import strip_tags
 
 from fleet.models import Part, Position, Role
 from fleet.services.replacing.stand_ins import PartShown, Shelf
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import add_spiral_hose, small_fleet
 
 
@@ -114,7 +115,7 @@ def test_a_planner_has_what_may_stand_in_belong_there_and_a_viewer_does_not(plan
     refused = planner.post(choosing, {"key": "D-100", "reason": "under its rating"})
     assert refused.status_code == 422 and "is drawn already" in refused.content.decode()
     done = planner.post(choosing, {"key": "D-100-2", "reason": "under its rating"}, follow=True)
-    assert "D-100-2 belongs in M-01 boom 1 from now on" in done.content.decode()
+    assert "D-100-2 belongs in M-01 boom 1 from now on" in read(done)
     position = Position.objects.select_related("design__hose_part").get(machine__key="M-01", key="boom 1")
     assert position.design.hose_part.key == "H-4SP-08"
     assert member_of(planned, Role.SHOP).post(choosing, {"key": "D", "reason": "x"}).status_code == 403

@@ -3,6 +3,7 @@
 from django.urls import reverse
 
 from fleet.models import Assembly, InspectionRequest, Kit, KitAssembly, KitPart, Part, Role, StockPiece
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import AS_OF, set_setting
 
 SLUG = "gravel-works"
@@ -84,7 +85,7 @@ def test_the_page_of_a_tag_says_what_it_is_where_it_is_and_what_is_asked(planned
     InspectionRequest.objects.create(
         organization=planned, assembly=assembly, asked_on=AS_OF, by_day=AS_OF, reason="crimped by bench 2"
     )
-    page = member_of(planned).get(reverse("tag", args=[SLUG, "A-1-1"])).content.decode()
+    page = read(member_of(planned).get(reverse("tag", args=[SLUG, "A-1-1"])))
     for shown in ("M-01, boom 1", "over its rating", "To be changed on", "Prove zero pressure"):
         assert shown in page
     for shown in ("crimped by bench 2", "Put a new one on here", "Take it off", "Inspect it"):

@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import Assembly, Inspection, Kit, KitAssembly, MeterReading, Part, Position
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import AS_OF, day
 
 SLUG = "gravel-works"
@@ -32,7 +33,7 @@ def now_on(key: str) -> str | None:
 
 def test_a_hose_is_inspected_changed_and_taken_off_from_its_tag(shop):
     page = record(shop, "A-1-1", "inspect", grade="replace", finding="wire shows", hours="4300")
-    assert "A-1-1 was looked at on 4 May 2026: replace." in page.content.decode()
+    assert "A-1-1 was looked at on 4 May 2026: replace." in read(page)
     assert Inspection.objects.get(inspected_on=AS_OF).finding == "wire shows"
     assert MeterReading.objects.get(read_on=AS_OF).hours == 4300
 
@@ -48,7 +49,7 @@ def test_hours_that_cannot_be_are_told_in_the_pages_words_and_a_new_meter_is_tic
     record(shop, "A-1-1", "inspect", grade="fit", hours="4300")
     late = {"grade": "fit", "hours": "12", "day": str(day(1))}
     refused = record(shop, "A-1-2", "inspect", **late)
-    text = refused.content.decode()
+    text = read(refused)
     assert refused.status_code == 422
     assert "showed 4,300 h on 4 May 2026 and 12 h on 5 May 2026." in text
     assert "Mend the hours, or say that a new meter starts with them" in text
@@ -75,7 +76,7 @@ def test_what_was_built_for_a_place_is_installed_there_and_the_old_one_comes_off
     place = {"place": position.pk, "seen": json.dumps(seen)}
     refused = record(shop, "B-2", "install", **place)
     assert refused.status_code == 422
-    assert "A-1-2 is on M-01 boom 2 since" in refused.content.decode()
+    assert "A-1-2 is on M-01 boom 2 since" in read(refused)
     record(shop, "B-2", "install", **place, removal_cause="planned")
     assert now_on("boom 2") == "B-2"
     assert Assembly.objects.get(key="A-1-2").removal_cause == "planned"
@@ -83,10 +84,10 @@ def test_what_was_built_for_a_place_is_installed_there_and_the_old_one_comes_off
     # Whoever saw A-1-2 there, before or by name, takes B-2 off by no late form.
     Assembly.objects.create(organization=planned, key="B-3", design=position.design)
     late = record(shop, "B-3", "install", **place, removal_cause="planned")
-    assert "A-1-2 was to come off M-01 boom 2, and B-2 is there now." in late.content.decode()
+    assert "A-1-2 was to come off M-01 boom 2, and B-2 is there now." in read(late)
     named = {"machine": "M-01", "position": "boom 2", "removal_cause": "planned"}
     unsaid = record(shop, "B-3", "install", **named)
-    assert "Say what comes off M-01 boom 2, by the key on its tag" in unsaid.content.decode()
+    assert "Say what comes off M-01 boom 2, by the key on its tag" in read(unsaid)
     record(shop, "B-3", "install", **named, comes_off="B-2")
     assert now_on("boom 2") == "B-3"
 
@@ -96,7 +97,7 @@ def test_what_is_under_its_rating_does_not_go_on_and_what_is_not_known_takes_a_t
     Part.objects.update(rated_pressure_bar=300.0)  # and 250 bar with a quarter for surges are asked
     refused = record(shop, "A-1-1", "change", **change)
     assert refused.status_code == 422
-    assert "312.5 bar is above the 300 bar rating" in refused.content.decode()
+    assert "312.5 bar is above the 300 bar rating" in read(refused)
     assert "I answer for it" not in refused.content.decode()
 
     Part.objects.update(rated_pressure_bar=None, construction="")
@@ -150,7 +151,7 @@ def test_a_change_that_comes_late_does_not_take_off_what_another_put_on(shop):
     record(shop, "A-1-1", "change", removal_cause="worn", fitted="B-1")
     late = record(shop, "A-1-1", "change", removal_cause="worn", fitted="B-2")
     assert late.status_code == 422
-    assert "A-1-1 was to come off M-01 boom 1, and B-1 is there now." in late.content.decode()
+    assert "A-1-1 was to come off M-01 boom 1, and B-1 is there now." in read(late)
     assert now_on("boom 1") == "B-1"
 
 
@@ -167,7 +168,7 @@ def test_a_change_that_comes_late_does_not_take_off_what_another_put_on(shop):
 def test_what_cannot_be_comes_back_with_what_was_entered(shop, act, sent, says):
     refused = record(shop, "A-1-1", act, **sent)
     assert refused.status_code == 422
-    assert says in refused.content.decode()
+    assert says in read(refused)
     by_script = record(shop, "A-1-1", act, JSON, **sent)
     assert (by_script.status_code, says in by_script.json()["text"]) == (422, True)
     assert now_on("boom 1") == "A-1-1"

@@ -6,6 +6,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from fleet.models import LINES, CrimpSpec, Design, Kit, KitAssembly, Part, Position, Role, Site
+from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import AS_OF, set_setting, small_fleet, small_plan
 
 
@@ -54,7 +55,7 @@ def test_a_step_without_its_data_says_so_in_place_of_a_figure(planned, shop):
     text = sheet(shop, planned)
     assert "do not crimp before one is on record" in text
     assert "The kit names" not in text and "700 bar" not in text
-    assert "Not known: the rating of H-2SN-08 is not on record" in text
+    assert "Not known: the rating of H-2SN-08 is not on record" in read(text)
 
 
 def test_without_the_bore_the_sheet_says_that_the_made_length_has_no_tolerance(planned, shop):
@@ -68,7 +69,7 @@ def test_a_sheet_says_at_its_top_that_its_design_must_not_be_built(planned, shop
     stop = {"changeout": "C-M-01", "position": "boom 1"}
     LINES["changeouts"].objects.filter(**stop).update(reason=f"It is old. {warning}", not_to_build=warning)
     LINES["kit_lines"].objects.filter(kit="K-M-01", position="boom 1").update(not_to_build=warning)
-    text = sheet(shop, planned)
+    text = read(sheet(shop, planned))
     assert text.count(warning) == 1
     assert text.index(warning) < text.index("It is old.") < text.index("Never reuse hose")
 
@@ -110,7 +111,7 @@ def test_the_stop_tells_on_paper_what_is_not_for_it_and_an_angle_in_doubt(planne
     begun_to_another_design(planned, "K-1")
     Design.objects.filter(key="D-100").update(orientation_deg=270)
     Part.objects.filter(key="E-08").update(end_style="37° flare swivel")
-    text = stop(shop, planned).content.decode()
+    text = read(stop(shop, planned))
     assert "begun, and nothing of it is for this stop" in text
     assert "No. 1 of it, being built to D-99 for boom 1, is not what goes on there" in text
     assert "The drawing states 270° between the ends, though no bend is on record of end a" in text

@@ -12,7 +12,7 @@ from tests.forecasting.margin_builders import judge
     [
         ({"fluid_temperature_c": 110}, "fluid at 110 °C is hotter than the 100 °C of hose H-6"),
         ({"ambient_temperature_c": 101}, "ambient at 101 °C is hotter than the 100 °C of hose H-6"),
-        ({"ambient_temperature_c": -45}, "ambient at -45 °C is colder than the -40 °C of hose H-6"),
+        ({"ambient_temperature_c": -45}, "ambient at −45 °C is colder than the −40 °C of hose H-6"),
     ],
 )
 def test_a_temperature_outside_the_hose_s_limits_is_short(position, words):

@@ -28,6 +28,19 @@ def test_a_peak_above_the_rating_is_short():
     assert margin["reason"] == "peak 380 bar is above the 330 bar rating of hose H-6 (weakest part)"
 
 
+def test_what_differs_by_less_than_is_usually_told_is_told_so_far_that_it_differs():
+    assert (
+        judge(peak=330.04)["reason"]
+        == "peak 330.04 bar is above the 330 bar rating of hose H-6 (weakest part)"
+    )
+    thin = judge(peak=297.1)["reason"]
+    assert "leaves 9.97 % under the 330 bar rating" in thin and "less than the 10 % asked for" in thin
+    assert (
+        "peak 296 bar leaves 9.2 % under the 326 bar"
+        in judge(peak=296, of_hose={"rated_pressure_bar": 326})["reason"]
+    )
+
+
 def test_a_peak_at_the_rating_is_not_short_and_leaves_nothing_to_spare():
     margin = judge(peak=330)
     assert (margin["verdict"], margin["margin_percent"]) == ("thin", 0)

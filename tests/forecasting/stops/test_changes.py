@@ -72,7 +72,7 @@ def test_a_due_date_moved_by_days_is_not_told_and_by_weeks_it_is():
             "assembly": "A-2",
             "before": "due on 1 Jun 2027 (cost)",
             "now": "due on 20 Apr 2027 (cost)",
-            "cause": "its chance of failing within a year rose from 10.0% to 31.0%",
+            "cause": "its chance of failing within a year rose from 10 % to 31 %",
         }
     ]
 
@@ -89,7 +89,7 @@ def test_what_weighs_most_stands_first_and_a_small_move_says_by_how_much_the_cha
         "it has been taken off, or its machine was retired",
         "its margin was judged anew: short",
         "its usage, its limits or what it costs changed; its chance of failing within a year hardly did: "
-        "10.0% before, 10.5% now",
+        "10 % before, 10.5 % now",
     ]
 
 

@@ -245,7 +245,7 @@ def test_what_a_place_does_not_say_is_asked_of_what_belongs_there():
         "The pressure here is not on record. What D-1 is rated for, 330 bar, is asked of whatever stands in.",
         "The fluid's temperature is not on record here. What D-1 stands, 100 °C, is asked of whatever stands "
         "in.",
-        "The temperature around it is not on record here. What D-1 stands, -40 °C, is asked of whatever "
+        "The temperature around it is not on record here. What D-1 stands, −40 °C, is asked of whatever "
         "stands in.",
         "The bend is not on record here. What D-1 stands, 130 mm, is asked of whatever stands in.",
     )
@@ -259,7 +259,7 @@ def test_reasons_and_notes_are_told_in_the_units_of_whoever_reads_them():
     tables = tables_of(other(rated_pressure_bar=225.0), crimps=[crimp("H-9")], place=place)
     need = need_of_position(tables, "M-1", "boom 1", units=american)
     assert need.notes == (
-        "The temperature around it is not on record here. What D-1 stands, -40 °F, is asked of whatever "
+        "The temperature around it is not on record here. What D-1 stands, −40 °F, is asked of whatever "
         "stands in.",
     )
     rows = ranked(need, tables, american).candidates.set_index("hose_part")

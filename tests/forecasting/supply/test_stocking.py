@@ -151,7 +151,7 @@ def test_what_expires_before_its_kit_is_ordered_anew():
     advice = made.advice_on("H-6")
     assert advice["order_now"] == 1
     assert advice["why"].startswith(
-        "Order 1.0 m: planned kits lack 0.8 m that an order of today brings soonest"
+        "Order 1 m: planned kits lack 0.82 m that an order of today brings soonest"
     )
 
 
@@ -234,7 +234,7 @@ def test_expired_stock_is_not_on_hand():
     tables = build_fleet(4, 5, parts=parts, stock=[on_shelf("H-6", 40.0, made_on="2025-01-01")])
     advice = supply(tables).advice_on("H-6")
     assert advice["on_hand"] == 0 and advice["order_now"] > 0
-    assert "40.0 m are past their shelf life or too short for a cut and do not count" in advice["why"]
+    assert "40 m are past their shelf life or too short for a cut and do not count" in advice["why"]
 
 
 def test_ten_offcuts_of_forty_centimetres_give_no_cut_of_a_metre():
@@ -243,7 +243,7 @@ def test_ten_offcuts_of_forty_centimetres_give_no_cut_of_a_metre():
     made = supply(build_fleet(4, 5, designs=designs, stock=offcuts))
     advice = made.advice_on("H-6")
     assert advice["on_hand"] == 0 and advice["order_now"] > 0
-    assert "4.0 m are past their shelf life or too short for a cut" in advice["why"]
+    assert "4 m are past their shelf life or too short for a cut" in advice["why"]
 
 
 def test_hose_on_hand_counts_in_cuts_that_its_pieces_give():

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0008_sheets_kept"),
+        ("fleet", "0010_moves_of_before"),
     ]
 
     operations = [
