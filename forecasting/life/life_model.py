@@ -25,7 +25,6 @@ from .rows import Rows
 
 DRAWS = 400
 FEW_FAILURES = 20  # fewer leave a posterior far from normal, and tell nothing of how counts swing
-NORMAL_LIVES = 5_000  # of more the posterior is as good as normal
 OWN_HISTORY = 5  # failures from which a population's answer is mostly its own
 
 
@@ -87,10 +86,11 @@ def fit_life_model(lives: pd.DataFrame, rng: np.random.Generator, parts: Parts =
     likelihood = Likelihood(seen.rows, layout, first_fills=seen.first_fills)
     found, whole = fit(likelihood, seen.beginnings, rng)
     draws = found.draw(DRAWS, layout, rng)
-    few = (lives["end"] != "watched").sum() < FEW_FAILURES and len(lives) <= SAMPLE_ROWS
+    weighed = len(lives) <= SAMPLE_ROWS  # the likelihood of more lives takes too long to ask for each draw
+    few = weighed and (lives["end"] != "watched").sum() < FEW_FAILURES
     if few:
         draws = found.bootstrap(draws, whole, rng)
-    elif len(lives) <= NORMAL_LIVES:
+    elif weighed:
         draws = found.keep_likely(draws, whole, rng.spawn(1)[0])
     return LifeModel(found, layout, groups, draws, int(rng.integers(2**62)), bootstrapped=few)
 

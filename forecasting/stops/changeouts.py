@@ -166,7 +166,6 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             (told["special_stop"] & told["windowless"]).to_numpy(bool),
             told["special_stop"].to_numpy(bool),
             told["kept"].to_numpy(bool),
-            told["short"].to_numpy(bool),
             (told["awaited"] & told["first_with_parts"]).to_numpy(bool),
             told["awaited"].to_numpy(bool),
             told["expected_cost_now"].isna().to_numpy(bool),
@@ -187,7 +186,6 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             _("no window of this machine within %(horizon)s days: a special stop."),
             _("done in a special stop that this machine needs."),
             _("this window was announced, and moving saves too little."),
-            _("its parts are not there in time, so it waits for the last window by %(limit)s."),
             _("its parts are there from %(parts)s; this is the first window after."),
             _(
                 "its parts are there from %(parts)s; of this machine's windows after that this one costs "

@@ -3,14 +3,14 @@
 What an order of today brings is enough for all from the day it is there. Before that day changeouts take from
 what is on hand and due. What waits at the bench for an empty position has its parts before all. What must go
 sooner, by a limit, is given its parts next, in the order of its last day, and goes even where there are none:
-its kit is short, the less so the later it goes. The others share the rest; of two spans of days each limits
-what may be taken in it, so that nothing is taken before it is there or after it expires.
+its kit is short. The others share the rest; of two spans of days each limits what may be taken in it, so that
+nothing is taken before it is there or after it expires.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from itertools import chain, combinations
+from itertools import chain, combinations, groupby
 
 import numpy as np
 import pandas as pd
@@ -30,8 +30,7 @@ SPANS = ["group", "first_day", "end_day", "most"]
 class Parts:
     """What n assemblies to decide about find of their parts.
 
-    earliest   (n,) the first day on which one that was given its parts has them, and of one that goes without
-               the last of its stops; 0 for all others
+    earliest   (n,) the first day on which one that was given its parts has them; 0 for all others
     short_to   (n,) of one that goes without, the day on which its parts would be there (inf: no day is
                known); NaN where it need not
     bought     (n,) the first day on which an order of today has all that could be short
@@ -87,7 +86,6 @@ def share_parts(
         first = first.assign(last_day=last_day[first["row"]], until=until[first["row"]])
         first = first.sort_values(["until", "last_day", "row"], kind="stable")
         lots = _give_in_turn(first, lots, earliest, short_to)
-        earliest = np.where(np.isnan(short_to), earliest, last_day)
     takes, spans = _list_pools(lines[~at_once[lines["row"]]].reset_index(drop=True), lots)
     early = np.where(day < bought[:, None], day, np.inf)
     shared = draw_on_spans(takes, spans.assign(more_on=spans["end_day"]), early)
@@ -111,7 +109,7 @@ def days_awaited(parts: Parts, if_had: np.ndarray, days: np.ndarray, stop: np.nd
     barred = full & wished[shared.row, shared.stop] & (more_on <= day[shared.row])
     awaited = np.full(len(stop), -np.inf)
     np.maximum.at(awaited, shared.row[barred], more_on[barred])
-    given = np.isnan(parts.short_to) & (wished & (days < parts.earliest[:, None])).any(axis=1)
+    given = (wished & (days < parts.earliest[:, None])).any(axis=1)
     awaited = np.maximum(awaited, np.where(given, parts.earliest, -np.inf))
     return np.where(np.isinf(awaited), np.nan, awaited)
 
@@ -208,7 +206,8 @@ def _is_plenty(lines: pd.DataFrame, lots: pd.DataFrame) -> np.ndarray:
 def _give_in_turn(
     lines: pd.DataFrame, lots: pd.DataFrame, earliest: np.ndarray, short_to: np.ndarray
 ) -> pd.DataFrame:
-    """The lots after the `lines` took theirs in turn, for the `last_day` of their stops, else for `until`.
+    """The lots after the `lines` took theirs in turn: all of a row for the `last_day` of its stops, else all
+    for `until`, else what there is.
 
     Writes into `earliest` and `short_to` by row what each had or lacks.
     """
@@ -216,26 +215,40 @@ def _give_in_turn(
     opens, ends = lots["first_day"].to_numpy(float), lots["end_day"].to_numpy(float)
     of_part = lots.groupby(["site", "part"]).indices
     nothing = np.empty(0, int)
-    for line in lines.itertuples():
-        own = of_part.get((line.site, line.part), nothing)
-        other = of_part.get((line.site, line.stand_in), nothing)
-        mine = np.concatenate([own, other])
-        whole = not np.isnan(line.cut)
-        days = (line.last_day, line.until)
-        in_time = (mine[(opens[mine] <= day) & (ends[mine] > day)] for day in days)
-        tried = (take_from_lots(left, some, line.amount, whole=whole) for some in in_time)
-        got = next((places for places in tried if places is not None), None)
-        if got is not None:
-            earliest[line.row] = max(earliest[line.row], opens[got].max())
-            continue
-        # It goes short, and what comes first is laid to its kit: it is for nobody else.
-        to_come = mine[(opens[mine] < line.bought) & (ends[mine] > line.last_day)]
-        to_come = to_come[np.argsort(opens[to_come], kind="stable")]
-        got = take_from_lots(left, to_come, line.amount, whole=whole)
-        if got is None and not whole:
-            left[to_come] = 0.0
-        comes = line.bought if got is None else opens[got].max()
-        short_to[line.row] = np.fmax(short_to[line.row], comes)
+
+    def lots_of(line) -> np.ndarray:
+        places = (
+            of_part.get((line.site, line.part), nothing),
+            of_part.get((line.site, line.stand_in), nothing),
+        )
+        return np.concatenate(places)
+
+    def take(line, day: float, left: np.ndarray) -> np.ndarray | None:
+        mine = lots_of(line)
+        in_time = mine[(opens[mine] <= day) & (ends[mine] > day)]
+        return take_from_lots(left, in_time, line.amount, whole=not np.isnan(line.cut))
+
+    for row, of_row in groupby(lines.itertuples(), key=lambda line: line.row):
+        wanted = list(of_row)
+        for day in (wanted[0].last_day, wanted[0].until):
+            rest = left.copy()
+            taken = [places for line in wanted if (places := take(line, day, rest)) is not None]
+            if len(taken) == len(wanted):
+                left, earliest[row] = rest, opens[np.concatenate(taken)].max()
+                break
+        else:
+            for line in wanted:
+                if take(line, line.last_day, left) is not None:
+                    continue
+                # It goes short, and what comes first is laid to its kit: it is for nobody else.
+                mine = lots_of(line)
+                to_come = mine[(opens[mine] < line.bought) & (ends[mine] > line.last_day)]
+                to_come = to_come[np.argsort(opens[to_come], kind="stable")]
+                got = take_from_lots(left, to_come, line.amount, whole=not np.isnan(line.cut))
+                if got is None and np.isnan(line.cut):
+                    left[to_come] = 0.0
+                comes = line.bought if got is None else opens[got].max()
+                short_to[row] = np.fmax(short_to[row], comes)
     return lots.assign(left=left)
 
 

@@ -34,12 +34,13 @@ def todays_files() -> Files:
         {"machine": "WL-02", "read_on": day(-3), "hours": "12000"},
     ]
     files["service_windows"] = [
-        {"machine": "EX-01", "starts_on": day(5), "ends_on": day(6), "labour_minutes": "480"}
+        {"machine": "EX-01", "starts_on": day(ahead), "ends_on": day(ahead + 1), "labour_minutes": "480"}
+        for ahead in (5, 30)
     ]
     files["site_labour"] = []
     files["open_orders"] = []
     for row in files["parts"]:
-        row.update(lead_time_days="10")
+        row.update(lead_time_days="25")
     own = {"site": "North pit", "made_on": day(-100)}
     files["stock"] = [
         own | {"part": "H-2SN-06", "piece": "R-1", "lot": "L-8", "on_hand": "50"},

@@ -169,7 +169,8 @@ def test_what_answered_without_the_old_password_is_revoked_with_it(owner, ada, g
     assert elsewhere.get(reverse("organizations")).status_code == 200
     visitor, form = opened(address_for(owner, ada))
     answer = visitor.post(form, CHOSEN, follow=True)
-    assert "Revoked with it: 1 API token; 1 calendar address." in answer.content.decode()
+    said = answer.content.decode().replace("\N{NO-BREAK SPACE}", " ")
+    assert "Revoked with it: 1 API token; 1 calendar address." in said
     assert program.get(machines).status_code == 401
     assert [token.user.username for token in AccessToken.objects.all()] == ["bob"]
     assert not CalendarFeed.objects.filter(revoked_at=None).exists()
