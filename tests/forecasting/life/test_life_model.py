@@ -318,6 +318,13 @@ def test_no_draw_is_kept_that_the_past_rules_out():
     assert np.median(by_kept) == pytest.approx(np.median(by_any), rel=0.1)
 
 
+def test_many_lives_with_few_failures_are_no_reason_to_keep_every_draw():
+    lives = weibull_lives(np.random.default_rng(1), 6000, 2.0, 9000, 700)
+    assert 20 <= (lives["end"] != "watched").sum() < 60
+    model = fit_life_model(lives, np.random.default_rng(1))
+    assert len(np.unique(model.draws[:, 0])) < 0.9 * len(model.draws)
+
+
 def test_of_many_lives_most_draws_are_kept():
     lives = weibull_lives(np.random.default_rng(1), 600, 2.0, 9000, 4000)
     model = fit_life_model(lives, np.random.default_rng(1))
