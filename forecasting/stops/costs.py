@@ -11,7 +11,8 @@ What is told is the mean over the draws of the forecast, with its range: the sam
 law and one usage to come after another, as likely as the fleet's record leaves them. The law mixed of all
 draws would tell too little of run to failure: by it the next hose of a place forgets the law that this one
 showed. By the same mean ages are chosen. So where no limit is set, the plan costs no more than the best fixed
-age, and that no more than run to failure: each may choose what the next one does.
+age, and that no more than run to failure: each may choose what the next one does. That holds of the positions
+followed; of a fleet of more than FOLLOWED the rest is told by their share, to a few tenths of a per cent.
 """
 
 from collections.abc import Callable
