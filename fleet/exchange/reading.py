@@ -144,7 +144,7 @@ def _read_sheet(
 ) -> Sheet | None:
     try:
         rows = open_rows()
-        header = [cell.strip() for cell in next(rows, [])]
+        header = [_as_seen(cell) for cell in next(rows, [])]
         while header and not header[-1]:
             header.pop()
         if not header:

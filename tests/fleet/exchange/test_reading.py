@@ -142,6 +142,11 @@ def test_what_nobody_sees_around_a_text_is_no_part_of_it(tmp_path, name):
     assert told(read_files(tmp_path, files)) == []
 
 
+@pytest.mark.parametrize("header", ["site\u200b", "\ufeffsite", "\u00a0site "])
+def test_what_nobody_sees_around_a_header_is_no_part_of_it(tmp_path, header):
+    assert read_text(tmp_path, SITES.replace("site", header)) == []
+
+
 def test_an_accent_is_one_sign_however_it_is_put_together(tmp_path):
     files = fleet_files()
     files["sites"].append({"site": "Br\u00fccke"})
