@@ -102,6 +102,14 @@ class File:
         return tuple(column.stored_name for column in self.columns if column.key)
 
     @property
+    def naming(self) -> tuple[str, ...]:
+        """The columns of text that hold keys, its own or those of rows in other files."""
+        named = {name for reference in self.references for name in reference.columns}
+        return tuple(
+            one.name for one in self.columns if one.kind is Kind.TEXT and (one.key or one.name in named)
+        )
+
+    @property
     def measures(self) -> tuple[Column, ...]:
         return tuple(column for column in self.columns if column.measure)
 

@@ -23,10 +23,11 @@ NOT_KNOWN = re.compile(r"not known|unknown|n/a|n\.a\.?|none|[-–—?]+", re.IGN
 
 _SMALL = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _INCH_SIGN = re.compile(r"\s*(?:\"|”|″|''|in\.?|inch(?:es)?)$", re.IGNORECASE)
-_FRACTION = re.compile(r"(?:(\d{1,2})[ -]\s*)?(\d{1,2})/(2|4|8|16|32)", re.ASCII)
-_DECIMAL = re.compile(r"\d{0,2}[.,]\d+|\d{1,2}", re.ASCII)
-_SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})", re.ASCII)
-_DOTTED = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4}|\d{2})", re.ASCII)
+# No other digits are figures, but any blank is one, be it that no line ends at it.
+_FRACTION = re.compile(r"(?:([0-9]{1,2})[\s-]\s*)?([0-9]{1,2})/(2|4|8|16|32)")
+_DECIMAL = re.compile(r"[0-9]{0,2}[.,][0-9]+|[0-9]{1,2}")
+_SLASHED = re.compile(r"([0-9]{1,2})[/-]([0-9]{1,2})[/-]([0-9]{4}|[0-9]{2})")
+_DOTTED = re.compile(r"([0-9]{1,2})\.\s?([0-9]{1,2})\.\s?([0-9]{4}|[0-9]{2})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ def as_written(text: str, column: Column, manner: Manner) -> str:
         return dash or text.removeprefix("-").lstrip("0") or text
     if column.kind in NUMERIC:
         # A letter may be a unit that is not the column's: that is for the reader to refuse.
-        strange = re.search(r"[^\d\s.,'’+-]", text, re.ASCII)
+        strange = re.search(r"[^0-9\s.,'’+-]", text)
         return text if strange else meant_number(text) or text
     if column.kind is Kind.YES_NO:
         return {"y": "yes", "x": "yes", "n": "no"}.get(text.casefold(), text.casefold())

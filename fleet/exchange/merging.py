@@ -10,8 +10,8 @@ from forecasting.designs.bills import list_units
 
 from .assemblies import ASSEMBLIES, assemblies_of, position_designs, without_repeats
 from .columns import File
-from .reading import Folder
-from .schema import FILES, INSTALLATIONS, PARTS
+from .reading import Folder, as_seen
+from .schema import FILES, FILES_BY_NAME, INSTALLATIONS, PARTS
 from .tables import dtypes_of, fit_table, same
 
 
@@ -48,7 +48,7 @@ def merge_folder(
     `standing` has one table per file but `assemblies` in the place of `installations`, each with `id`. An
     empty cell clears what stood, a column that is absent leaves it, and so does a row that is absent.
     """
-    incoming = _count_pieces(standing, incoming)
+    incoming = _count_pieces(standing, _spell_as_standing(standing, incoming))
     assemblies = standing["assemblies"]
     stays = assemblies.dropna(subset=["machine"])
     before = standing | {"installations": without_repeats(stays, standing["builds"], standing["positions"])}
@@ -69,6 +69,31 @@ def merge_folder(
         without_repeats(merged, builds, positions), before["installations"], INSTALLATIONS
     )
     return Fleet(tables, folder, before)
+
+
+def _spell_as_standing(
+    standing: dict[str, pd.DataFrame], incoming: dict[str, pd.DataFrame]
+) -> dict[str, pd.DataFrame]:
+    """The incoming tables, each key that stands in another spelling of what is seen written as it stands.
+
+    What was read is spelt as it is seen; what a form or an earlier release stored need not be.
+    """
+    stands = dict.fromkeys(
+        text
+        for file in (*FILES, ASSEMBLIES)
+        for name in file.naming
+        if file.name in standing
+        for text in standing[file.name][name].dropna().unique()
+    )
+    spelt = {seen: text for text in stands if (seen := as_seen(text)) not in stands}
+    if not spelt:
+        return incoming
+    return {
+        name: table.assign(
+            **{one: table[one].replace(spelt) for one in FILES_BY_NAME[name].naming if one in table}
+        )
+        for name, table in incoming.items()
+    }
 
 
 def _count_pieces(

@@ -144,7 +144,7 @@ def _read_sheet(
 ) -> Sheet | None:
     try:
         rows = open_rows()
-        header = [cell.strip() for cell in next(rows, [])]
+        header = [as_seen(cell) for cell in next(rows, [])]
         while header and not header[-1]:
             header.pop()
         if not header:
@@ -276,11 +276,11 @@ def _fits(row: list[str], width: int, even: bool) -> bool:
 
 def _encode(texts: tuple[str, ...], seen: dict[str, int]) -> np.ndarray:
     """Each text's number in `seen`, which learns the new ones."""
-    numbers = {text: seen.setdefault(_as_seen(text), len(seen)) for text in dict.fromkeys(texts)}
+    numbers = {text: seen.setdefault(as_seen(text), len(seen)) for text in dict.fromkeys(texts)}
     return np.fromiter((numbers[text] for text in texts), dtype=np.int64, count=len(texts))
 
 
-def _as_seen(text: str) -> str:
+def as_seen(text: str) -> str:
     """The text without what nobody sees: blanks around it, and how its accents are put together.
 
     Two keys that look alike would else be two, or one not found.

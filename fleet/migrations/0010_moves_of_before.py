@@ -8,6 +8,8 @@ TOLD = re.compile(r"moved ([\d,.]+) to (.+)")  # as the history of a piece tells
 def keep_moves(apps, schema_editor) -> None:
     """What was moved before moves were kept stands in histories alone. Run again, it keeps none twice."""
     moves = apps.get_model("fleet", "StockMove").objects
+    if moves.exists():
+        return  # since the first was kept every one is, a moment after its history
     sites = apps.get_model("fleet", "Site").objects
     site_of = {(one.organization_id, one.key): one.pk for one in sites.order_by("pk").iterator()}
     stands = set(site_of.values())
@@ -18,13 +20,13 @@ def keep_moves(apps, schema_editor) -> None:
         target = told and site_of.get((record.organization_id, told[2]))
         # A site or part that was deleted since has no moves either.
         if target and record.site_id in stands and record.part_id in known:
-            moves.get_or_create(
+            moves.create(
                 organization_id=record.organization_id,
                 part_id=record.part_id,
                 from_site_id=record.site_id,
                 to_site_id=target,
                 moved_at=record.history_date,
-                defaults={"quantity": float(told[1].replace(",", ""))},
+                quantity=float(told[1].replace(",", "")),
             )
 
 

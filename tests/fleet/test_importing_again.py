@@ -7,8 +7,9 @@ import pytest
 from fleet.exchange.merging import State
 from fleet.frames.register import standing_tables
 from fleet.frames.rows import change_rows
-from fleet.models import Assembly, Build, Machine, MeterReading, Organization, Part, Position, Setting
+from fleet.models import Assembly, Build, Machine, MeterReading, Organization, Part, Position, Setting, Site
 from fleet.services.errors import FolderRefused
+from fleet.services.folders.exporting import export_fleet
 from fleet.services.folders.importing import import_fleet
 from tests.fleet.builders import fleet_files, take_small_fleet, write_fleet_folder
 
@@ -49,6 +50,25 @@ def test_reading_the_same_folder_twice_changes_nothing_and_says_so(take):
     assert outcome.changed_nothing
     assert outcome.counts["machines"] == {"created": 0, "changed": 0, "unchanged": 2}
     assert {noun: noun.history.count() for noun in before} == before
+
+
+def test_an_export_changes_nothing_where_a_key_stands_with_an_accent_put_together_otherwise(take, tmp_path):
+    seen, stands = "Br\u00fccke", "Bru\u0308cke"
+    quarry = Organization.objects.get(name="Quarry")
+    for noun in (Site, Part, Machine, Position):
+        noun.objects.filter(pk=noun.objects.latest("pk").pk).update(key=stands)
+    kept = {noun: noun.objects.count() for noun in (Site, Part, Machine, Position, Assembly)}
+    export_fleet(organization=quarry, folder=tmp_path / "out")
+    outcome = import_fleet(folder=tmp_path / "out", organization=quarry, today=TODAY)
+    assert outcome.changed_nothing
+    assert {noun: noun.objects.count() for noun in kept} == kept
+    take(
+        {"machines": [{"machine": "EX-09", "site": seen}, {"machine": seen, "site": seen, "model": "other"}]}
+    )
+    assert {one.model for one in Machine.objects.filter(key=stands)} == {"other"}
+    assert Machine.objects.get(key="EX-09").site.key == stands
+    take({"sites": [{"site": stands}, {"site": "Mu\u0308hle"}]})
+    assert not Site.objects.filter(key=seen).exists() and Site.objects.filter(key="M\u00fchle").exists()
 
 
 def test_an_empty_cell_clears_and_an_absent_column_or_row_leaves_what_stood(take):

@@ -7,7 +7,7 @@ from forecasting.wording import gettext as _
 
 from ..findings import Findings, Severity
 from ..merging import Fleet
-from ..numerals import rounded
+from ..numerals import rounded, shortest
 from .designs import KIND_NAMES
 from .places import Place, report
 
@@ -116,7 +116,7 @@ def _check_counted(file: str, column: str, fleet: Fleet, findings: Findings) -> 
         [Place(file, "file_line", column)],
         lambda row: (
             _("%(part)s is counted, and %(quantity)s is not a whole number.")
-            % {"part": row.part, "quantity": findings.figure(getattr(row, column))},
+            % {"part": row.part, "quantity": shortest(getattr(row, column))},
             _("Enter how many pieces there are, or metre as the unit of the part."),
         ),
     )

@@ -1,12 +1,12 @@
 """The pages on which a planner decides about a changeout, sees what that costs and risks, and withdraws."""
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import Http404
 from django.http.response import HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.dateparse import parse_date
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django_htmx.http import HttpResponseClientRefresh
@@ -19,6 +19,7 @@ from fleet.services.decisions.staying import tell_stay
 from fleet.services.decisions.weighing import Scales, Weighing, find_scales, weigh_choices, weigh_decision
 from fleet.services.errors import ServiceError
 
+from ..fields import DayField
 from ..members import PageRequest, Reader, form_only, member_page
 from ..paging import page_of
 from ..sheets import sheet_asked, sheet_of
@@ -102,11 +103,8 @@ def _weigh(scales: Scales, kind: str, day: str) -> tuple[Weighing | None, str]:
     if kind not in DecisionKind.values:
         return None, ""
     try:
-        asked = parse_date(day) if day else None
-        if day and asked is None:
-            raise ValueError(day)
-        return weigh_decision(scales, kind=kind, day=asked), ""
-    except ValueError:
+        return weigh_decision(scales, kind=kind, day=DayField(required=False).clean(day)), ""
+    except ValidationError:
         refusal = DecisionDay(
             wrong=_("%(day)s is no day.") % {"day": day}, right=_("Write it as 2026-05-31.")
         )

@@ -1,10 +1,10 @@
 """How a new plan is asked for and followed until it is made."""
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
 from fleet.jobs import enqueue_plan
@@ -13,6 +13,7 @@ from fleet.permissions import Action
 from fleet.services.errors import PlanRuns, ServiceError
 from fleet.services.plans.replanning import request_plan
 
+from ..fields import DayField
 from ..members import PageRequest, Reader, form_only, member_page
 
 
@@ -46,10 +47,8 @@ def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
     """Asks for a new plan as of the day given, today where none is given, and follows it on its own page."""
     asked = request.POST.get("as_of", "")
     try:
-        as_of = parse_date(asked) if asked else timezone.localdate()
-    except ValueError:
-        as_of = None
-    if as_of is None:
+        as_of = DayField(required=False).clean(asked) or timezone.localdate()
+    except ValidationError:
         messages.error(request, _("%(asked)s is no day. Write it as 2026-05-31.") % {"asked": asked})
         return redirect("due", reader.organization.slug)
     try:

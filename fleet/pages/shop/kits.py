@@ -3,18 +3,19 @@
 import datetime
 from itertools import groupby
 
+from django.core.exceptions import ValidationError
 from django.db.models import Case, Count, Exists, F, Max, Min, OuterRef, Q, QuerySet, Subquery, Sum, When
 from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
-from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Kit, KitState, Machine
 from fleet.services.sheets.build_sheets import begun_sheets, kit_lines, planned_sheets
 
 from ..bench.begun_kits import begun_for, cuts_begun
+from ..fields import DayField
 from ..members import PageRequest, Reader, member_page
 from ..paging import page_of
 from ..sheets import plan_sheet, sheet_asked
@@ -222,6 +223,6 @@ def cuts(request: PageRequest, reader: Reader) -> HttpResponseBase:
 def day_of(written: str) -> datetime.date | None:
     """The day that a form sent; None where it sent none."""
     try:
-        return parse_date(written)
-    except ValueError:
+        return DayField(required=False).clean(written)
+    except ValidationError:
         return None

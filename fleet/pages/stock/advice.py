@@ -80,8 +80,9 @@ def advice_lines(reader: Reader):
 
 
 def transfer_lines(reader: Reader):
-    """The plan's moves between sites in their order, each with the `unit` that its part is counted in, and
-    how much of it was carried that way since the plan read the register (`moved_since`, None: nothing)."""
+    """The plan's moves between sites in their order, each with the `unit` that its part is counted in, how
+    much of it was carried that way since the plan read the register (`moved_since`) and how much is yet to be
+    (`left`); both are None where that is nothing."""
     usual = Case(When(kind=PartKind.BULK_HOSE, then=Value("metre")), default=Value("each"))
     counted = Case(When(unit="", then=usual), default=F("unit"))
     part = Part.objects.of(reader.organization).filter(key=OuterRef("part")).annotate(counted=counted)
@@ -93,7 +94,9 @@ def transfer_lines(reader: Reader):
     )
     much = moved.order_by().values("part").annotate(all=Sum("quantity")).values("all")
     lines = LINES["transfers"].objects.filter(plan=reader.plan)
-    return lines.annotate(unit=Subquery(part.values("counted")[:1]), moved_since=Subquery(much))
+    lines = lines.annotate(unit=Subquery(part.values("counted")[:1]), moved_since=Subquery(much))
+    rest = F("quantity") - Coalesce(F("moved_since"), 0.0)
+    return lines.annotate(rest=rest).annotate(left=Case(When(rest__gt=EVEN, then=F("rest"))))
 
 
 def sums_of_orders(reader: Reader) -> dict:

@@ -144,6 +144,16 @@ def test_a_number_with_another_unit_is_left_for_the_reader_to_refuse():
     assert "240 bar" in made.files["positions"][1]
 
 
+@pytest.mark.parametrize("blank", [" ", "\u00a0", "\u202f"])
+def test_a_blank_may_stand_in_a_figure_whatever_its_width(blank):
+    asked = match(M="machines.machine", B="positions.working_pressure_bar", P="positions.position")
+    made = map_table(table(["EX-1", f"1{blank}200,50", "boom"], header=["M", "B", "P"]), asked)
+    assert made.files["positions"][1] == ["EX-1", "boom", "1200.50"]
+    (day,) = map_table(days(f"31.{blank}05.{blank}2026"), match(**READINGS)).files["meter_readings"][1:]
+    assert day[:2] == ["EX-1", "2026-05-31"]
+    assert dashes(f"1{blank}1/4") == ["20"]
+
+
 def test_a_header_may_stand_below_a_title_and_cells_be_parted_by_semicolons(tmp_path):
     path = tmp_path / "hoses.csv"
     path.write_text("Our hoses;;\n\nMachine;Fitted;Bar\nEX-1;31.05.2026;12,5\n", encoding="utf-8")

@@ -142,6 +142,11 @@ def test_what_nobody_sees_around_a_text_is_no_part_of_it(tmp_path, name):
     assert told(read_files(tmp_path, files)) == []
 
 
+@pytest.mark.parametrize("header", ["site\u200b", "\ufeffsite", "\u00a0site "])
+def test_what_nobody_sees_around_a_header_is_no_part_of_it(tmp_path, header):
+    assert read_text(tmp_path, SITES.replace("site", header)) == []
+
+
 def test_an_accent_is_one_sign_however_it_is_put_together(tmp_path):
     files = fleet_files()
     files["sites"].append({"site": "Br\u00fccke"})
@@ -156,10 +161,10 @@ def test_half_an_end_is_questioned_and_half_a_metre_is_not(tmp_path):
         for kind in ("bulk_hose", "hose_end")
     )
     files["stock"] = [
-        {"part": part, "site": "North pit", "piece": "new", "on_hand": "2.5"} for part in (hose, end)
+        {"part": part, "site": "North pit", "piece": "new", "on_hand": "123456.5"} for part in (hose, end)
     ]
     assert told(read_files(tmp_path, files)) == [
-        f"warning: stock.csv, row 3, on_hand: {end} is counted, and 2.5 is not a whole number. "
+        f"warning: stock.csv, row 3, on_hand: {end} is counted, and 123456.5 is not a whole number. "
         "Enter how many pieces there are, or metre as the unit of the part."
     ]
 

@@ -109,6 +109,7 @@ def test_in_place_htmx_gets_a_row_and_no_page(planned, member_of):
         (asked("not_after", day(-2)), "is past. Give a day from"),
         ({"kind": "not_after", "day": "soon"}, "soon is no day. Write it as 2026-05-31."),
         ({"kind": "not_after", "day": "2026-02-31"}, "2026-02-31 is no day."),
+        ({"kind": "not_after", "day": "２026-08-31"}, "２026-08-31 is no day."),
     ],
 )
 def test_what_is_refused_says_what_would_be_right(planned, member_of, sent, told):

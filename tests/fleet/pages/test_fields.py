@@ -1,12 +1,14 @@
 """Numbers and days of forms are written in the digits 0 to 9, as in a fleet folder."""
 
 import datetime
+import re
+from pathlib import Path
 
 import pytest
 from django import forms
 from django.core.exceptions import ValidationError
 
-import fleet.pages.urls  # noqa: F401  so that every form is loaded
+import fleet.pages.urls  # so that every form is loaded
 from fleet.pages.fields import DayField, NumberField, WholeField
 
 OURS = (NumberField, WholeField, DayField)
@@ -43,3 +45,11 @@ def test_no_form_takes_other_digits():
     ]
     assert len(numbers) > 20
     assert [(form, name) for form, name, field in numbers if not isinstance(field, OURS)] == []
+
+
+def test_no_form_makes_a_field_that_takes_other_digits():
+    """Of those that a form makes once it is asked for, no class tells."""
+    made = re.compile(r"\bforms\.(?:Float|Integer|Decimal|Date|DateTime)Field\(")
+    modules = sorted(Path(fleet.pages.__file__).parent.rglob("*.py"))
+    assert len(modules) > 20
+    assert [module.name for module in modules if made.search(module.read_text(encoding="utf-8"))] == []

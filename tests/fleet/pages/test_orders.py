@@ -1,5 +1,7 @@
 """Ordering, receiving, counting and moving on the pages: plain forms, refusals beside what was entered."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -236,6 +238,17 @@ def test_a_line_of_the_moves_is_filled_in_and_done(planned, shop):
     assert {one.site.key: one.on_hand for one in StockPiece.objects.all()} == {"south": 7, "north": 4}
     for name in ("transfers", "order"):
         assert "Moved there since the plan: 4. The next" in shop.get(page(name, planned)).content.decode()
+
+
+def test_what_is_left_of_a_planned_move_is_filled_in_until_nothing_is(planned, shop):
+    own = {"organization": planned, "user": None, "part": END}
+    count_stock(**own, site="south", on_hand=11)
+    address = page("move_stock", planned, part=END, site="south", to="north").replace("&", "&amp;")
+    for quantity, left in ((1.0, ["3.0"]), (3.0, [])):
+        move_stock(**own, from_site="south", to_site="north", quantity=quantity)
+        told = shop.get(page("transfers", planned)).content.decode()
+        assert re.findall(re.escape(address) + r'&amp;quantity=([^"]*)">Move more<', told) == left
+        assert ("Move more" in told) is bool(left)
 
 
 def test_a_move_to_another_site_is_not_taken_for_that_of_the_plan(planned, shop):

@@ -200,11 +200,12 @@ class TestANewPlan:
         assert Plan.objects.count() == len(enqueued) == 1
 
     @pytest.mark.django_db(transaction=True)
-    def test_a_day_that_is_none_is_refused_with_what_would_be_right(self, gravel, member_of, enqueued):
+    @pytest.mark.parametrize("asked", ["2026-02-30", "２026-05-04"])
+    def test_a_day_that_is_none_is_refused_with_what_would_be_right(self, gravel, member_of, enqueued, asked):
         answer = member_of(gravel).post(
-            reverse("make_plan", args=[gravel.slug]), {"as_of": "2026-02-30"}, follow=True
+            reverse("make_plan", args=[gravel.slug]), {"as_of": asked}, follow=True
         )
-        assert "2026-02-30 is no day." in answer.content.decode() and enqueued == []
+        assert f"{asked} is no day." in answer.content.decode() and enqueued == []
 
     @pytest.mark.django_db(transaction=True)
     @pytest.mark.parametrize(

@@ -1,12 +1,13 @@
 """Work recorded on pages: from a tag, a day of it on one form, and pasted rows."""
 
 import json
+import re
 import uuid
 
 import pytest
 from django.urls import reverse
 
-from fleet.models import Assembly, Inspection, Kit, KitAssembly, MeterReading, Part, Position
+from fleet.models import Assembly, Inspection, Kit, KitAssembly, Machine, MeterReading, Part, Position
 from tests.fleet.pages.reading import read
 from tests.fleet.pages.small_fleet import AS_OF, day
 
@@ -193,6 +194,12 @@ def test_a_days_work_is_one_form(shop):
     assert page.redirect_chain[-1][0] == reverse("machine", args=[SLUG, "M-01"])
     assert [now_on(f"boom {n}") for n in (1, 2, 3)] == ["B-1", None, "A-1-3"]
     assert MeterReading.objects.get(read_on=AS_OF).hours == 4300
+
+
+def test_what_a_device_calls_a_days_work_it_keeps_is_plain_text(shop):
+    Machine.objects.filter(key="M-01").update(key="EX-01")
+    page = shop.get(reverse("machine_day", args=[SLUG, "EX-01"])).content.decode()
+    assert re.findall(r'data-keep="(.*)">', page) == ["Work on EX-01"]
 
 
 def test_what_is_wrong_in_a_days_work_stands_beside_its_row_and_nothing_is_stored(shop):
