@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fleet.exchange.numerals import read_number
 from fleet.models import Part, Site, StockPiece
 from fleet.permissions import Action
 from fleet.services.errors import ServiceError
@@ -136,12 +137,12 @@ def move(request: PageRequest, reader: Reader) -> HttpResponse:
     amount = Amount(part, reader.units)
     pieces = [piece for piece in pieces_of(part, source) if piece.on_hand > 0]
     start: dict = {"to_site": request.GET.get("to", "")}
-    asked = request.GET.get("quantity", "")
-    if asked.replace(".", "", 1).isdigit():
-        start["quantity"] = amount.shown(float(asked))
+    asked = read_number(request.GET.get("quantity", "")) or 0.0
+    if asked > 0:
+        start["quantity"] = amount.shown(asked)
     # What the piece held when it was looked at is part of the choice: where that has changed, it is refused.
     choices = {f"{piece.on_hand!r} {piece.piece}": piece for piece in pieces}
-    start["piece"] = smallest_that_gives(choices, float(asked) if "quantity" in start else 0.0)
+    start["piece"] = smallest_that_gives(choices, asked)
     form = MoveForm(
         request.POST or None,
         initial=start,
