@@ -59,4 +59,4 @@ class KeptText(forms.CharField):
 def day_field(label) -> forms.DateField:
     """A day that may be left empty, picked or written as 2026-05-31."""
     picked = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
-    return DayField(label=label, required=False, widget=picked, input_formats=["%Y-%m-%d"])
+    return DayField(label=label, required=False, widget=picked)

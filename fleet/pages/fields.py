@@ -2,6 +2,7 @@
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy
 
 from fleet.exchange.numerals import tell_other_digits
 
@@ -22,4 +23,7 @@ class WholeField(_PlainDigits, forms.IntegerField):
 
 
 class DayField(_PlainDigits, forms.DateField):
-    """A day."""
+    """A day, as 2026-05-31 alone: 03/04/2026 is one day to some and another to others."""
+
+    input_formats = ("%Y-%m-%d",)
+    default_error_messages = {"invalid": gettext_lazy("Write the day as 2026-05-31.")}

@@ -53,3 +53,9 @@ def test_no_form_makes_a_field_that_takes_other_digits():
     modules = sorted(Path(fleet.pages.__file__).parent.rglob("*.py"))
     assert len(modules) > 20
     assert [module.name for module in modules if made.search(module.read_text(encoding="utf-8"))] == []
+
+
+@pytest.mark.parametrize("written", ["03/04/2026", "3 April 2026", "2026-13-01", "260403"])
+def test_a_day_is_read_in_one_order_alone(written):
+    with pytest.raises(ValidationError, match="Write the day as 2026-05-31"):
+        DayField().clean(written)
