@@ -207,7 +207,7 @@ def _give_in_turn(
     lines: pd.DataFrame, lots: pd.DataFrame, earliest: np.ndarray, short_to: np.ndarray
 ) -> pd.DataFrame:
     """The lots after the `lines` took theirs in turn: all of a row for the `last_day` of its stops, else all
-    for `until`, else what there is.
+    for `until`, else what there is. The lines of a row stand together.
 
     Writes into `earliest` and `short_to` by row what each had or lacks.
     """
