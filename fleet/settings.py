@@ -173,7 +173,7 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "ENUM_NAME_OVERRIDES": {
-        "PlanState": "fleet.models.PlanState",
+        "RunState": "fleet.models.RunState",
         "ReadingState": "fleet.models.ReadingState",
         "Likeness": "fleet.api.laylines.VERDICTS",
         "Suitability": ["fits", "not_judged", "unfit"],

@@ -1,10 +1,9 @@
 """Backtests: ask for one, follow it, and read how right past forecasts were."""
 
 from django.core.validators import MinValueValidator
-from django.db.models import QuerySet
-from django.urls import URLPattern, path, reverse
+from django.urls import URLPattern, path
 from drf_spectacular.utils import extend_schema
-from rest_framework import generics, serializers, status
+from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -14,8 +13,7 @@ from fleet.permissions import Action
 from fleet.services.plans.backtesting import request_backtest
 
 from .fields import DayField, NumberField, WholeField
-from .lists import ListView
-from .members import MemberView
+from .runs import RunDetail, RunList, RunShown
 
 
 class BacktestRequest(serializers.Serializer):
@@ -46,29 +44,15 @@ class ScoreShown(serializers.Serializer):
     calibration_intercept = NumberField(allow_null=True)
 
 
-class BacktestShown(serializers.ModelSerializer):
+class BacktestShown(RunShown):
     """A backtest and how far it is."""
 
     backtest = WholeField(source="pk", read_only=True)
-    requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
 
-    class Meta:
+    class Meta(RunShown.Meta):
         model = Backtest
-        fields: tuple[str, ...] = (
-            "backtest",
-            "state",
-            "from_day",
-            "every_days",
-            "until",
-            "requested_at",
-            "requested_by",
-            "started_at",
-            "finished_at",
-            "progress",
-            "failure",
-            "version",
-        )
-        read_only_fields: tuple[str, ...] = fields
+        fields = ("backtest", "from_day", "every_days", "until", *RunShown.Meta.fields, "version")
+        read_only_fields = fields
 
 
 class BacktestAlone(BacktestShown):
@@ -83,16 +67,13 @@ class BacktestAlone(BacktestShown):
         read_only_fields = fields
 
 
-class Backtests(ListView):
+class Backtests(RunList):
     """The organization's backtests, newest first."""
 
     queryset = Backtest.objects.select_related("requested_by").order_by("-requested_at", "-pk")
     serializer_class = BacktestShown
-    filterset_fields = ("state",)
+    detail = "api:backtest"
     asks = {"POST": Action.REPLAN}
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)
 
     @extend_schema(request=BacktestRequest, responses={202: BacktestShown})
     def post(self, request: Request) -> Response:
@@ -103,21 +84,14 @@ class Backtests(ListView):
             organization=self.organization, user=request.user, **wanted.validated_data
         )
         enqueue_backtest(backtest.pk)
-        return Response(
-            BacktestShown(backtest).data,
-            status=status.HTTP_202_ACCEPTED,
-            headers={"Location": reverse("api:backtest", args=[backtest.pk])},
-        )
+        return self.accept(backtest)
 
 
-class BacktestDetail(MemberView, generics.RetrieveAPIView):
+class BacktestDetail(RunDetail):
     """One backtest, by its number."""
 
     queryset = Backtest.objects.select_related("requested_by")
     serializer_class = BacktestAlone
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)
 
 
 def addresses() -> list[URLPattern]:

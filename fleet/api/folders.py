@@ -1,9 +1,8 @@
 """Fleet folders: send one, and follow what comes of it."""
 
-from django.db.models import QuerySet
-from django.urls import URLPattern, path, reverse
+from django.urls import URLPattern, path
 from drf_spectacular.utils import extend_schema
-from rest_framework import generics, serializers, status
+from rest_framework import serializers
 from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -14,8 +13,8 @@ from fleet.models import FolderReading
 from fleet.permissions import Action
 from fleet.services.folders.readings import receive_folder
 
-from .lists import ListView
-from .members import MemberView
+from .fields import WholeField
+from .runs import RunDetail, RunList, RunShown
 
 
 class FolderSent(serializers.Serializer):
@@ -36,25 +35,15 @@ class FindingShown(serializers.Serializer):
     right = serializers.CharField()
 
 
-class ReadingShown(serializers.ModelSerializer):
+class ReadingShown(RunShown):
     """A folder that was sent in and how far its reading is."""
 
-    folder = serializers.IntegerField(source="pk", read_only=True)
-    requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
+    folder = WholeField(source="pk", read_only=True)
 
-    class Meta:
+    class Meta(RunShown.Meta):
         model = FolderReading
-        fields: tuple[str, ...] = (
-            "folder",
-            "state",
-            "requested_at",
-            "requested_by",
-            "started_at",
-            "finished_at",
-            "progress",
-            "failure",
-        )
-        read_only_fields: tuple[str, ...] = fields
+        fields = ("folder", *RunShown.Meta.fields)
+        read_only_fields = fields
 
 
 class ReadingAlone(ReadingShown):
@@ -68,19 +57,16 @@ class ReadingAlone(ReadingShown):
         read_only_fields = fields
 
 
-class Folders(ListView):
+class Folders(RunList):
     """The fleet folders that were sent in, newest first."""
 
     queryset = FolderReading.objects.select_related("requested_by").order_by("-requested_at", "-pk")
     serializer_class = ReadingShown
     parser_classes = (MultiPartParser,)
-    filterset_fields = ("state",)
+    detail = "api:folder"
     asks = {"POST": Action.IMPORT}
 
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().filter(organization=self.organization)
-
-    @extend_schema(request=FolderSent, responses={202: ReadingAlone})
+    @extend_schema(request=FolderSent, responses={202: ReadingShown})
     def post(self, request: Request) -> Response:
         """Sends a fleet folder. Follow its reading at the address that the answer's Location names."""
         sent = FolderSent(data=request.data)
@@ -89,21 +75,14 @@ class Folders(ListView):
             organization=self.organization, user=request.user, files=sent.validated_data["files"]
         )
         enqueue_reading(reading.pk)
-        return Response(
-            ReadingAlone(reading).data,
-            status=status.HTTP_202_ACCEPTED,
-            headers={"Location": reverse("api:folder", args=[reading.pk])},
-        )
+        return self.accept(reading)
 
 
-class FolderDetail(MemberView, generics.RetrieveAPIView):
+class FolderDetail(RunDetail):
     """One folder that was sent in, by its number."""
 
     queryset = FolderReading.objects.select_related("requested_by")
     serializer_class = ReadingAlone
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().filter(organization=self.organization)
 
 
 def addresses() -> list[URLPattern]:

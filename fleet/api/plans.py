@@ -2,11 +2,11 @@
 
 from django.db import models
 from django.db.models import QuerySet
-from django.urls import URLPattern, path, reverse
+from django.urls import URLPattern, path
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema, extend_schema_field
-from rest_framework import generics, serializers, status
+from rest_framework import generics, serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -22,6 +22,7 @@ from .errors import NoPlan
 from .fields import DayField, WholeField
 from .lists import CAUTIONS_SCHEMA, ListView, PlanPages, cautions_shown, row_named
 from .members import MemberView
+from .runs import RunDetail, RunList, RunShown
 
 # Lines that send somebody to a hose, and what they must read first.
 CAUTIONS = {
@@ -54,27 +55,14 @@ class PlanRequest(serializers.Serializer):
     )
 
 
-class PlanShown(serializers.ModelSerializer):
+class PlanShown(RunShown):
     """A plan and how far it is."""
 
     plan = WholeField(source="pk", read_only=True)
-    requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
 
-    class Meta:
+    class Meta(RunShown.Meta):
         model = Plan
-        fields: tuple[str, ...] = (
-            "plan",
-            "state",
-            "as_of",
-            "requested_at",
-            "requested_by",
-            "started_at",
-            "finished_at",
-            "progress",
-            "failure",
-            "version",
-            "input_digest",
-        )
+        fields = ("plan", "as_of", *RunShown.Meta.fields, "version", "input_digest")
         read_only_fields: tuple[str, ...] = fields
 
 
@@ -101,16 +89,14 @@ class PlanInForce(PlanShown):
         read_only_fields = fields
 
 
-class Plans(ListView):
+class Plans(RunList):
     """The organization's plans, newest first."""
 
     queryset = Plan.objects.select_related("requested_by").order_by("-requested_at", "-pk")
     serializer_class = PlanShown
     filterset_fields = ("state", "as_of")
+    detail = "api:plan"
     asks = {"POST": Action.REPLAN}
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)
 
     @extend_schema(request=PlanRequest, responses={202: PlanShown})
     def post(self, request: Request) -> Response:
@@ -123,21 +109,14 @@ class Plans(ListView):
             as_of=wanted.validated_data.get("as_of") or timezone.localdate(),
         )
         enqueue_plan(plan.pk)
-        return Response(
-            PlanShown(plan).data,
-            status=status.HTTP_202_ACCEPTED,
-            headers={"Location": reverse("api:plan", args=[plan.pk])},
-        )
+        return self.accept(plan)
 
 
-class PlanDetail(MemberView, generics.RetrieveAPIView):
+class PlanDetail(RunDetail):
     """One plan, by its number: how far it is, or why it failed."""
 
     queryset = Plan.objects.select_related("requested_by")
     serializer_class = PlanShown
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)
 
 
 class InForce(MemberView):

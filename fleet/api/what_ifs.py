@@ -2,11 +2,10 @@
 
 from typing import Any
 
-from django.db.models import QuerySet
-from django.urls import URLPattern, path, reverse
+from django.urls import URLPattern, path
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
-from rest_framework import generics, serializers, status
+from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -18,9 +17,8 @@ from fleet.services.errors import FolderRefused
 from fleet.services.plans.what_ifs import COLUMNS, request_what_if, written_policies
 
 from .fields import DayField, NumberField, WholeField
-from .lists import ListView
-from .members import MemberView
 from .policies import PolicyYear
+from .runs import RunDetail, RunList, RunShown
 
 MOST_POLICIES = 10_000
 
@@ -49,26 +47,15 @@ class ComparedShown(PolicyYear):
     stock_value = NumberField(allow_null=True)
 
 
-class WhatIfShown(serializers.ModelSerializer):
+class WhatIfShown(RunShown):
     """A question and how far it is."""
 
     what_if = WholeField(source="pk", read_only=True)
-    requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
 
-    class Meta:
+    class Meta(RunShown.Meta):
         model = WhatIf
-        fields: tuple[str, ...] = (
-            "what_if",
-            "state",
-            "as_of",
-            "requested_at",
-            "requested_by",
-            "started_at",
-            "finished_at",
-            "progress",
-            "failure",
-        )
-        read_only_fields: tuple[str, ...] = fields
+        fields = ("what_if", "as_of", *RunShown.Meta.fields)
+        read_only_fields = fields
 
 
 class WhatIfAlone(WhatIfShown):
@@ -82,16 +69,13 @@ class WhatIfAlone(WhatIfShown):
         read_only_fields = fields
 
 
-class WhatIfs(ListView):
+class WhatIfs(RunList):
     """The organization's questions, newest first."""
 
     queryset = WhatIf.objects.select_related("requested_by").order_by("-requested_at", "-pk")
     serializer_class = WhatIfShown
-    filterset_fields = ("state",)
+    detail = "api:what-if"
     asks = {"POST": Action.REPLAN}
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)
 
     @extend_schema(request=WhatIfSent, responses={202: WhatIfShown})
     def post(self, request: Request) -> Response:
@@ -110,11 +94,7 @@ class WhatIfs(ListView):
         except FolderRefused as refusal:
             raise ValidationError({"policies": _wrong(refusal.findings)}) from refusal
         enqueue_what_if(what_if.pk)
-        return Response(
-            WhatIfShown(what_if).data,
-            status=status.HTTP_202_ACCEPTED,
-            headers={"Location": reverse("api:what-if", args=[what_if.pk])},
-        )
+        return self.accept(what_if)
 
 
 def _wrong(findings: list) -> dict[str, list[str]]:
@@ -126,14 +106,11 @@ def _wrong(findings: list) -> dict[str, list[str]]:
     return told
 
 
-class WhatIfDetail(MemberView, generics.RetrieveAPIView):
+class WhatIfDetail(RunDetail):
     """One question, by its number."""
 
     queryset = WhatIf.objects.select_related("requested_by")
     serializer_class = WhatIfAlone
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)
 
 
 def addresses() -> list[URLPattern]:

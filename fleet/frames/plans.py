@@ -5,7 +5,7 @@ from datetime import date
 
 import pandas as pd
 
-from fleet.models import LINES, Organization, Plan, PlanState
+from fleet.models import LINES, Organization, Plan, RunState
 from forecasting.outputs import OUTPUTS
 from forecasting.tables import Column, make_table
 
@@ -50,7 +50,7 @@ def previous_plan(organization: Organization, as_of: date) -> Plan | None:
     """The newest plan that speaks of a day before `as_of`, or None."""
     return (
         Plan.objects.of(organization)
-        .filter(state=PlanState.DONE, as_of__lt=as_of)
+        .filter(state=RunState.DONE, as_of__lt=as_of)
         .order_by("-as_of", "-finished_at", "-pk")
         .first()
     )

@@ -7,10 +7,11 @@ from .kits import Kit, KitAssembly, KitPart, KitPartState, KitState
 from .machines import Machine, MeterReading, ServiceWindow, Site, SiteLabour
 from .organizations import AccessToken, Invitation, Membership, Organization, Role, Setting, User
 from .parts import CrimpSpec, Design, DesignPart, Part, PartKind
-from .plans import LINES, Plan, PlanState
+from .plans import LINES, Plan
 from .policies import ChosenAgeRule, Policy
 from .positions import Line, Position
 from .readings import FolderReading, ReadingState
+from .runs import Run, RunState
 from .sending import CalendarFeed, ColumnMapping, SentEntry
 from .stock import OpenOrder, StockMove, StockPiece
 from .what_ifs import WhatIf
@@ -48,12 +49,13 @@ __all__ = [
     "Part",
     "PartKind",
     "Plan",
-    "PlanState",
     "Policy",
     "Position",
     "ReadingState",
     "RemovalCause",
     "Role",
+    "Run",
+    "RunState",
     "SentEntry",
     "ServiceWindow",
     "Setting",

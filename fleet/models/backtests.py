@@ -1,57 +1,45 @@
 """Backtests: the main job's forecasts replayed on past dates, and how right they were."""
 
 import datetime
+from typing import ClassVar
 
 from django.core.validators import MinValueValidator
 from django.db import models
 
-from .organizations import Organization, User
-from .plans import PlanState
+from .organizations import Organization, OwnedQuerySet
+from .runs import Run, RunState
 
 
-class BacktestQuerySet(models.QuerySet):
-    def of(self, organization: Organization):
-        return self.filter(organization=organization)
-
+class BacktestQuerySet(OwnedQuerySet):
     def newest(self, organization: Organization, as_of: datetime.date | None = None):
         """The organization's newest finished backtest, or None.
 
         With `as_of`, none that looked at a later day: a plan of a past day may not know how it went on.
         """
-        done = self.of(organization).filter(state=PlanState.DONE)
+        done = self.of(organization).filter(state=RunState.DONE)
         if as_of is not None:
             done = done.filter(until__lte=as_of)
         return done.order_by("-finished_at", "-pk").first()
 
 
-class Backtest(models.Model):
+class Backtest(Run):
     """One replay: `scores` holds the rows of scores.csv, `words` the same for a planner, a line each; `bands`
     what failed of each band of chances, one object a row."""
 
-    organization = models.ForeignKey(Organization, on_delete=models.CASCADE, related_name="backtests")
-    state = models.CharField(max_length=10, choices=PlanState.choices, default=PlanState.REQUESTED)
     from_day = models.DateField(help_text="the first past date")
     every_days = models.PositiveIntegerField(
         validators=[MinValueValidator(1)], help_text="days from one past date to the next"
     )
     until = models.DateField(null=True, blank=True, help_text="the last day that was looked at")
-    requested_at = models.DateTimeField(auto_now_add=True)
-    requested_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
-    started_at = models.DateTimeField(null=True, blank=True)
-    seen_at = models.DateTimeField(null=True, blank=True, help_text="last sign of life of a running job")
-    finished_at = models.DateTimeField(null=True, blank=True)
-    progress = models.CharField(max_length=200, blank=True)
-    failure = models.TextField(blank=True)
     version = models.CharField(max_length=40, blank=True)
     scores = models.JSONField(default=list, blank=True)
     words = models.JSONField(default=list, blank=True)
     bands = models.JSONField(default=list, blank=True)
     passed_over = models.JSONField(default=list, blank=True)
 
-    objects = BacktestQuerySet.as_manager()
+    objects: ClassVar = BacktestQuerySet.as_manager()
 
-    class Meta:
-        ordering = ["-requested_at", "-pk"]
+    class Meta(Run.Meta):
         indexes = [models.Index(fields=["organization", "state", "-finished_at"], name="backtest_newest")]
 
     def __str__(self) -> str:

@@ -4,53 +4,33 @@ A plan and its lines are never edited. The lines are the files out of `replan`, 
 machines, assemblies and parts by their keys, so that an old plan still reads when the register moved on.
 """
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 from django.db.models import Q
-from django.utils.translation import gettext_lazy as _
 
-from .organizations import Organization, User
-
-
-class PlanState(models.TextChoices):
-    REQUESTED = "requested", _("Requested")
-    RUNNING = "running", _("Running")
-    DONE = "done", _("Done")
-    FAILED = "failed", _("Failed")
+from .organizations import Organization, OwnedQuerySet
+from .runs import Run, RunState
 
 
-class PlanQuerySet(models.QuerySet):
-    def of(self, organization: Organization):
-        return self.filter(organization=organization)
-
+class PlanQuerySet(OwnedQuerySet):
     def in_force(self, organization: Organization):
         """The organization's newest finished plan, or None."""
-        return self.of(organization).filter(state=PlanState.DONE).order_by("-finished_at", "-pk").first()
+        return self.of(organization).filter(state=RunState.DONE).order_by("-finished_at", "-pk").first()
 
 
-class Plan(models.Model):
+class Plan(Run):
     """One run of the main job."""
 
-    organization = models.ForeignKey(Organization, on_delete=models.CASCADE, related_name="plans")
-    state = models.CharField(max_length=10, choices=PlanState.choices, default=PlanState.REQUESTED)
     as_of = models.DateField()
-    requested_at = models.DateTimeField(auto_now_add=True)
-    requested_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
-    started_at = models.DateTimeField(null=True, blank=True)
-    seen_at = models.DateTimeField(null=True, blank=True, help_text="last sign of life of a running job")
-    finished_at = models.DateTimeField(null=True, blank=True)
-    progress = models.CharField(max_length=200, blank=True)
-    failure = models.TextField(blank=True)
     version = models.CharField(max_length=40, blank=True)
     input_digest = models.CharField(max_length=64, blank=True)
     policies = models.JSONField(default=list, blank=True)
     report = models.JSONField(default=dict, blank=True)
 
-    objects = PlanQuerySet.as_manager()
+    objects: ClassVar = PlanQuerySet.as_manager()
 
-    class Meta:
-        ordering = ["-requested_at", "-pk"]
+    class Meta(Run.Meta):
         constraints = [
             models.UniqueConstraint(
                 fields=["organization"], condition=Q(state="running"), name="plan_one_runs_at_a_time"

@@ -3,7 +3,7 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from .organizations import Organization, User
+from .runs import Run
 
 
 class ReadingState(models.TextChoices):
@@ -17,7 +17,7 @@ class ReadingState(models.TextChoices):
     FAILED = "failed", _("Failed")
 
 
-class FolderReading(models.Model):
+class FolderReading(Run):
     """One fleet folder sent in through the pages or the API; stored whole or not at all.
 
     One that `looks_first` is read without storing: `differences` tells what it would change, and `seen` is
@@ -29,19 +29,11 @@ class FolderReading(models.Model):
     `made_of` says what of it stands where, as `fleet.services.folders.sheet_findings` reads it.
     """
 
-    organization = models.ForeignKey(Organization, on_delete=models.CASCADE, related_name="folder_readings")
     state = models.CharField(max_length=10, choices=ReadingState.choices, default=ReadingState.REQUESTED)
     upload = models.FileField(upload_to="folders/")
     sent_names = models.JSONField(default=list, blank=True)  # of the files, as they were sent
     sheet = models.FileField(upload_to="folders/", blank=True)
     made_of = models.JSONField(default=dict, blank=True)
-    requested_at = models.DateTimeField(auto_now_add=True)
-    requested_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
-    started_at = models.DateTimeField(null=True, blank=True)
-    seen_at = models.DateTimeField(null=True, blank=True, help_text="last sign of life of a running job")
-    finished_at = models.DateTimeField(null=True, blank=True)
-    progress = models.CharField(max_length=200, blank=True)
-    failure = models.TextField(blank=True)
     findings = models.JSONField(default=list, blank=True)
     outcome = models.JSONField(default=dict, blank=True)
     looks_first = models.BooleanField(default=False)
@@ -49,9 +41,6 @@ class FolderReading(models.Model):
     agreed = models.CharField(max_length=64, blank=True)
     differences = models.JSONField(default=list, blank=True)
     beside = models.JSONField(default=dict, blank=True)
-
-    class Meta:
-        ordering = ["-requested_at", "-pk"]
 
     def __str__(self) -> str:
         return f"folder {self.pk} of {self.organization} ({self.state})"

@@ -17,7 +17,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
-from fleet.models import Backtest, FolderReading, Organization, Plan, PlanState, WhatIf
+from fleet.models import Backtest, Organization, Run, RunState, WhatIf
 
 log = logging.getLogger(__name__)
 
@@ -27,33 +27,32 @@ ABANDONED_AFTER = timedelta(seconds=60)
 GIVEN_UP = gettext_lazy("The process that made it stopped before it was done.")
 FAULT = gettext_lazy("A fault in the service, not in your data; it stands in the server's log as %(name)s.")
 
-Run = Plan | Backtest | WhatIf | FolderReading
 Queued = TypeVar("Queued", Backtest, WhatIf)
 
 
 def alive(waited_for: timedelta = ABANDONED_AFTER) -> Q:
     """What is being made, or was requested so short a while ago that it may still be begun."""
     now = timezone.now()
-    return Q(state=PlanState.RUNNING, seen_at__gte=now - ABANDONED_AFTER) | Q(
-        state=PlanState.REQUESTED, requested_at__gte=now - waited_for
+    return Q(state=RunState.RUNNING, seen_at__gte=now - ABANDONED_AFTER) | Q(
+        state=RunState.REQUESTED, requested_at__gte=now - waited_for
     )
 
 
 def silent() -> Q:
     """What is running by its row and has shown no sign of life for too long, or none at all."""
-    return Q(state=PlanState.RUNNING) & ~Q(seen_at__gte=timezone.now() - ABANDONED_AFTER)
+    return Q(state=RunState.RUNNING) & ~Q(seen_at__gte=timezone.now() - ABANDONED_AFTER)
 
 
 def give_up_silent(rows: QuerySet) -> None:
     """Ends those of the rows whose process is taken for dead."""
-    rows.filter(silent()).update(state=PlanState.FAILED, finished_at=timezone.now(), failure=str(GIVEN_UP))
+    rows.filter(silent()).update(state=RunState.FAILED, finished_at=timezone.now(), failure=str(GIVEN_UP))
 
 
 def take_up(rows: QuerySet) -> bool:
     """Whether one of the rows was requested, or its process taken for dead: it is running in this one now."""
     now = timezone.now()
-    free = rows.filter(silent() | Q(state=PlanState.REQUESTED))
-    return bool(free.update(state=PlanState.RUNNING, started_at=now, seen_at=now, failure=""))
+    free = rows.filter(silent() | Q(state=RunState.REQUESTED))
+    return bool(free.update(state=RunState.RUNNING, started_at=now, seen_at=now, failure=""))
 
 
 def claim_run(model: type[Queued], pk: int) -> Queued | None:
@@ -61,8 +60,8 @@ def claim_run(model: type[Queued], pk: int) -> Queued | None:
     run = model.objects.select_related("organization").get(pk=pk)
     give_up_silent(model.objects.of(run.organization))
     now = timezone.now()
-    requested = model.objects.filter(pk=pk, state=PlanState.REQUESTED)
-    if not requested.update(state=PlanState.RUNNING, started_at=now, seen_at=now):
+    requested = model.objects.filter(pk=pk, state=RunState.REQUESTED)
+    if not requested.update(state=RunState.RUNNING, started_at=now, seen_at=now):
         return None
     run.refresh_from_db()
     return run
@@ -84,20 +83,20 @@ def making(run: Run, *, name: str, refusals: tuple[type[Exception], ...], stoppe
         with signs_of_life(run, name):
             yield
     except refusals as refusal:
-        end_run(run, state=PlanState.FAILED, failure=str(refusal))
+        end_run(run, state=RunState.FAILED, failure=str(refusal))
         raise
     except Exception:
         log.exception("%s of %s failed", name, run.organization)
-        end_run(run, state=PlanState.FAILED, failure=FAULT % {"name": name})
+        end_run(run, state=RunState.FAILED, failure=FAULT % {"name": name})
         raise
     except BaseException:  # Ctrl-C, or the server that ran it ends
-        end_run(run, state=PlanState.FAILED, failure=stopped)
+        end_run(run, state=RunState.FAILED, failure=stopped)
         raise
 
 
 def end_run(run: Run, **columns) -> bool:
     """Whether the run ends here, with `columns` in its row; False where it was given up meanwhile."""
-    rows = rows_of(run).filter(state=PlanState.RUNNING)
+    rows = rows_of(run).filter(state=RunState.RUNNING)
     return bool(rows.update(finished_at=timezone.now(), progress="", **columns))
 
 

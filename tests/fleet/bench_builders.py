@@ -12,8 +12,8 @@ from fleet.models import (
     Part,
     PartKind,
     Plan,
-    PlanState,
     Position,
+    RunState,
     Site,
     StockPiece,
 )
@@ -73,7 +73,7 @@ def plan_kit(
 ) -> Plan:
     """A plan in force that changes those positions of M-01 in one stop, with the kit and its cuts."""
     plan = Plan.objects.create(
-        organization=shop, state=PlanState.DONE, as_of=TODAY,
+        organization=shop, state=RunState.DONE, as_of=TODAY,
         finished_at=datetime.datetime(2026, 5, 4, 6, Plan.objects.count(), tzinfo=datetime.UTC),
     )  # fmt: skip
     LINES["kits"].objects.create(

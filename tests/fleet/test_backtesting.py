@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 
 from fleet.frames.register import core_tables
 from fleet.jobs import backtest as backtest_job
-from fleet.models import LINES, Backtest, Organization, Plan, PlanState
+from fleet.models import LINES, Backtest, Organization, Plan, RunState
 from fleet.services.errors import BacktestRuns, NothingToReplay
 from fleet.services.plans.backtesting import request_backtest, run_backtest, scores_table
 from fleet.services.plans.replanning import request_plan, run_plan, same_chance
@@ -49,7 +49,7 @@ def past_plan(gravel, backtest) -> Plan:
 
 def test_each_past_date_is_scored_as_far_as_its_horizons_are_over(backtest):
     scores = scores_table(backtest)
-    assert (backtest.state, backtest.failure, backtest.progress) == (PlanState.DONE, "", "")
+    assert (backtest.state, backtest.failure, backtest.progress) == (RunState.DONE, "", "")
     assert backtest.until < datetime.date(2024, 3, 1)
     assert sorted(scores["as_of"].dt.date.unique()) == [
         FROM,
@@ -81,7 +81,7 @@ def test_the_job_makes_the_backtest_that_was_asked_for(gravel):
     backtest_job(asked.pk)
 
     asked.refresh_from_db()
-    assert asked.state == PlanState.DONE
+    assert asked.state == RunState.DONE
     assert asked.scores
 
 
@@ -96,7 +96,7 @@ def test_a_first_day_after_the_last_record_is_refused_and_says_which_that_is(gra
     with pytest.raises(NothingToReplay, match="Nothing to replay from 1 Dec 2024: the last record is of "):
         replayed(gravel, from_day=datetime.date(2024, 12, 1))
 
-    assert Backtest.objects.exclude(pk=backtest.pk).get().state == PlanState.FAILED
+    assert Backtest.objects.exclude(pk=backtest.pk).get().state == RunState.FAILED
     assert Backtest.objects.newest(gravel) == backtest
 
 

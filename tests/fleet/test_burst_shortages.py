@@ -2,7 +2,7 @@
 
 import pytest
 
-from fleet.models import LINES, Assembly, Design, Machine, Plan, PlanState, Position, Site, StockPiece
+from fleet.models import LINES, Assembly, Design, Machine, Plan, Position, RunState, Site, StockPiece
 from fleet.services.replacing.bursts import Replacements, find_replacements
 from fleet.services.shop.kits import begin_assembly
 from tests.fleet.burst_builders import TODAY, in_days, lay, open_yard
@@ -23,7 +23,7 @@ def plan_kit(gravel, machine: str = "M-02", position: str = "arm", needed_in: in
         organization=gravel, machine=other, key=position, defaults={"design": Design.objects.get()}
     )
     Plan.objects.all().delete()
-    plan = Plan.objects.create(organization=gravel, state=PlanState.DONE, as_of=TODAY)
+    plan = Plan.objects.create(organization=gravel, state=RunState.DONE, as_of=TODAY)
     kit = {"plan": plan, "kit": "K-1"}
     LINES["kits"].objects.create(
         **kit, row=1, purpose="changeout", changeout="C-1", machine=machine, site="north", ready=not short_by,

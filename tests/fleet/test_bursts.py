@@ -19,8 +19,8 @@ from fleet.models import (
     Part,
     PartKind,
     Plan,
-    PlanState,
     Position,
+    RunState,
     Site,
     StockPiece,
 )
@@ -162,7 +162,7 @@ def test_an_assembly_built_and_never_installed_comes_first(gravel):
 
 
 def test_a_standby_kit_of_the_plan_is_named_before_the_shelf(gravel):
-    plan = Plan.objects.create(organization=gravel, state=PlanState.DONE, as_of=TODAY)
+    plan = Plan.objects.create(organization=gravel, state=RunState.DONE, as_of=TODAY)
     LINES["kits"].objects.create(
         plan=plan, row=1, kit="S-1", purpose="standby", site="north", ready=True, needed_by=TODAY
     )
@@ -186,7 +186,7 @@ def test_a_standby_kit_of_the_plan_is_named_before_the_shelf(gravel):
 def test_a_failure_that_is_on_record_is_said_to_be(gravel):
     position = Position.objects.get()
     plan = Plan.objects.create(
-        organization=gravel, state=PlanState.DONE, as_of=TODAY, finished_at=timezone.now()
+        organization=gravel, state=RunState.DONE, as_of=TODAY, finished_at=timezone.now()
     )
     old = Assembly.objects.create(
         organization=gravel, key="OLD", position=position, installed_on=datetime.date(2025, 1, 1)

@@ -9,7 +9,7 @@ from rest_framework.test import APIClient
 
 from fleet.celery import app
 from fleet.jobs import enqueue_plan
-from fleet.models import Membership, Organization, Plan, PlanState, Role, User
+from fleet.models import Membership, Organization, Plan, Role, RunState, User
 from fleet.services.plans.replanning import request_plan
 
 from .builders import take_small_fleet
@@ -82,10 +82,10 @@ def test_a_job_starts_only_once_what_it_works_on_is_committed(gravel):
     with transaction.atomic():
         enqueue_plan(plan.pk)
         wait_for_jobs()
-        assert Plan.objects.get().state == PlanState.REQUESTED
+        assert Plan.objects.get().state == RunState.REQUESTED
     wait_for_jobs()
 
-    assert Plan.objects.get().state == PlanState.DONE
+    assert Plan.objects.get().state == RunState.DONE
 
 
 def test_a_job_whose_reason_was_taken_back_never_starts(gravel):
@@ -96,4 +96,4 @@ def test_a_job_whose_reason_was_taken_back_never_starts(gravel):
         transaction.set_rollback(True)
     wait_for_jobs()
 
-    assert Plan.objects.get().state == PlanState.REQUESTED
+    assert Plan.objects.get().state == RunState.REQUESTED

@@ -12,7 +12,7 @@ from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from fleet.frames.plans import plan_tables
-from fleet.models import LINES, Assembly, Organization, Plan, PlanState, Setting
+from fleet.models import LINES, Assembly, Organization, Plan, RunState, Setting
 from fleet.services.errors import DayAhead, NewerInForce, PlanGivenUp, PlanRuns
 from fleet.services.folders.importing import import_fleet
 from fleet.services.plans.replanning import request_plan, run_plan
@@ -46,7 +46,7 @@ def requested(organization: Organization, **values) -> Plan:
 
 
 def test_a_plan_comes_into_force_with_all_its_lines(gravel, plan):
-    assert (plan.state, plan.failure, plan.progress) == (PlanState.DONE, "", "")
+    assert (plan.state, plan.failure, plan.progress) == (RunState.DONE, "", "")
     assert Plan.objects.in_force(gravel) == plan
     stored = {name: model.objects.filter(plan=plan).count() for name, model in LINES.items()}
     assert stored == plan.report["counts"]
@@ -75,15 +75,15 @@ def test_a_second_delivery_finds_the_plan_done_and_stops(plan):
 
 
 def test_a_plan_that_is_being_made_is_not_made_twice(gravel):
-    running = requested(gravel, state=PlanState.RUNNING, started_at=timezone.now(), seen_at=timezone.now())
+    running = requested(gravel, state=RunState.RUNNING, started_at=timezone.now(), seen_at=timezone.now())
 
-    assert run_plan(running.pk).state == PlanState.RUNNING
+    assert run_plan(running.pk).state == RunState.RUNNING
     assert not LINES["margins"].objects.filter(plan=running).exists()
 
 
 def test_a_request_is_refused_while_a_plan_is_being_made(gravel):
     started = datetime.datetime.now(datetime.UTC)
-    requested(gravel, state=PlanState.RUNNING, started_at=started, seen_at=started)
+    requested(gravel, state=RunState.RUNNING, started_at=started, seen_at=started)
 
     with pytest.raises(PlanRuns) as refusal:
         request_plan(organization=gravel, user=None, as_of=AS_OF)
@@ -106,27 +106,27 @@ def test_only_the_command_line_plans_a_day_before_the_plan_in_force_or_ahead(gra
 
 def test_a_plan_of_a_day_ahead_gives_way_to_one_of_today(gravel):
     ahead = timezone.localdate() + datetime.timedelta(days=30)
-    Plan.objects.create(organization=gravel, as_of=ahead, state=PlanState.DONE, finished_at=timezone.now())
+    Plan.objects.create(organization=gravel, as_of=ahead, state=RunState.DONE, finished_at=timezone.now())
     today = timezone.localdate()
     assert request_plan(organization=gravel, user=None, as_of=today).as_of == today
 
 
 def test_another_organizations_plan_is_in_nobodys_way(gravel):
     quarry = Organization.objects.create(name="Quarry", slug="quarry")
-    requested(gravel, state=PlanState.RUNNING, started_at=timezone.now(), seen_at=timezone.now())
+    requested(gravel, state=RunState.RUNNING, started_at=timezone.now(), seen_at=timezone.now())
 
-    assert planned(quarry).state == PlanState.DONE
+    assert planned(quarry).state == RunState.DONE
 
 
 def test_a_run_without_a_sign_of_life_is_given_up_and_the_next_may_run(gravel):
     long_ago = timezone.now() - datetime.timedelta(minutes=5)
-    silent = requested(gravel, state=PlanState.RUNNING, started_at=long_ago, seen_at=long_ago)
+    silent = requested(gravel, state=RunState.RUNNING, started_at=long_ago, seen_at=long_ago)
 
-    assert planned(gravel).state == PlanState.DONE
+    assert planned(gravel).state == RunState.DONE
 
     silent.refresh_from_db()
     assert (silent.state, silent.failure) == (
-        PlanState.FAILED,
+        RunState.FAILED,
         "The process that made it stopped before it was done.",
     )
 
@@ -136,7 +136,7 @@ def test_a_run_that_was_given_up_publishes_nothing(gravel, plan):
 
     def give_up(step: str) -> None:
         if step == "Storing the plan":
-            Plan.objects.filter(pk=given_up.pk).update(state=PlanState.FAILED)
+            Plan.objects.filter(pk=given_up.pk).update(state=RunState.FAILED)
 
     with pytest.raises(PlanGivenUp):
         run_plan(given_up.pk, progress=give_up)
@@ -153,7 +153,7 @@ def test_a_failure_keeps_its_reason_and_the_plan_in_force(gravel, plan):
         run_plan(failed.pk)
 
     failed.refresh_from_db()
-    assert failed.state == PlanState.FAILED
+    assert failed.state == RunState.FAILED
     assert (
         failed.failure
         == f"A fault in the service, not in your data; it stands in the server's log as plan {failed.pk}."

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from django.utils import timezone
 
-from fleet.models import LINES, Organization, Plan, PlanState
+from fleet.models import LINES, Organization, Plan, RunState
 from fleet.services.errors import PlanRuns
 from fleet.services.plans.replanning import request_plan, run_plan
 
@@ -35,7 +35,7 @@ def planned(organization: Organization) -> Plan:
 def stored(organization: Organization) -> Plan:
     """A plan in force with a line."""
     plan = Plan.objects.create(
-        organization=organization, as_of=AS_OF, state=PlanState.DONE, finished_at=timezone.now()
+        organization=organization, as_of=AS_OF, state=RunState.DONE, finished_at=timezone.now()
     )
     LINES["margins"].objects.create(
         plan=plan, row=0, assembly="A-2", machine="EX-01", position="boom left", verdict="sound"
@@ -58,7 +58,7 @@ def test_of_two_at_once_one_is_made_and_the_other_says_that_one_runs():
     at_once(*[partial(run, plan) for plan in plans])
 
     states = sorted(Plan.objects.values_list("state", "failure"))
-    assert states == [(PlanState.DONE, ""), (PlanState.FAILED, refusals[0])]
+    assert states == [(RunState.DONE, ""), (RunState.FAILED, refusals[0])]
     assert "is being made since" in refusals[0]
 
 
@@ -68,7 +68,7 @@ def stopped_midway(organization: Organization, out: Path, signal_number: int) ->
     process = manage(
         "replan", "--organization", organization.name, "--as-of", "2024-01-15", "--out", str(out)
     )
-    running = Plan.objects.exclude(pk__in=before).filter(state=PlanState.RUNNING).exclude(progress="")
+    running = Plan.objects.exclude(pk__in=before).filter(state=RunState.RUNNING).exclude(progress="")
     wait_until(lambda: running.exists() or process.poll() is not None, "the plan is being made", 0.01)
     process.send_signal(signal_number)
     said, _ = process.communicate()
@@ -81,7 +81,7 @@ def test_killing_the_process_leaves_the_old_plan_in_force_and_a_later_run_succee
 
     code, _, killed = stopped_midway(gravel, tmp_path / "out", signal.SIGKILL)
 
-    assert (code, killed.state) == (-signal.SIGKILL, PlanState.RUNNING)
+    assert (code, killed.state) == (-signal.SIGKILL, RunState.RUNNING)
     assert Plan.objects.in_force(gravel) == before
     assert LINES["margins"].objects.count() == margins
     assert not (tmp_path / "out").exists()
@@ -99,9 +99,9 @@ def test_ctrl_c_leaves_what_stood_and_frees_the_way_at_once(gravel, tmp_path):
 
     assert (code, said.splitlines()[-1]) == (130, "CommandError: Stopped. What stood before still stands.")
     assert (stopped.state, stopped.failure) == (
-        PlanState.FAILED,
+        RunState.FAILED,
         "Stopped before it was done. The plan in force stands as it was.",
     )
     assert Plan.objects.in_force(gravel) == before
     assert not (tmp_path / "out").exists()
-    assert planned(gravel).state == PlanState.DONE
+    assert planned(gravel).state == RunState.DONE

@@ -6,7 +6,7 @@ import time
 import pytest
 from django.utils import timezone
 
-from fleet.models import Backtest, Organization, PlanState
+from fleet.models import Backtest, Organization, RunState
 from fleet.services import runs
 from fleet.services.errors import BacktestRuns
 from fleet.services.plans.backtesting import request_backtest
@@ -29,7 +29,7 @@ def a_run(gravel, **values) -> Backtest:
 
 def a_silent_run(gravel) -> Backtest:
     then = timezone.now() - LONG_AGO
-    return a_run(gravel, state=PlanState.RUNNING, started_at=then, seen_at=then)
+    return a_run(gravel, state=RunState.RUNNING, started_at=then, seen_at=then)
 
 
 def requested(gravel) -> Backtest:
@@ -51,10 +51,10 @@ def test_a_job_that_is_long_between_two_steps_shows_that_it_lives(gravel, monkey
 def test_a_job_whose_process_died_is_waited_for_a_minute_and_given_up_by_the_next(gravel):
     dead = a_silent_run(gravel)
     following = claim_run(Backtest, requested(gravel).pk)
-    assert following is not None and following.state == PlanState.RUNNING
+    assert following is not None and following.state == RunState.RUNNING
     dead.refresh_from_db()
-    assert (dead.state, dead.failure) == (PlanState.FAILED, runs.GIVEN_UP)
-    assert end_run(dead, state=PlanState.DONE) is False
+    assert (dead.state, dead.failure) == (RunState.FAILED, runs.GIVEN_UP)
+    assert end_run(dead, state=RunState.DONE) is False
     assert claim_run(Backtest, dead.pk) is None
 
 
@@ -75,7 +75,7 @@ def test_whatever_ends_a_job_early_stands_in_its_row_and_is_raised_on(gravel, er
     ):
         raise error
     run.refresh_from_db()
-    assert run.state == PlanState.FAILED and told in run.failure
+    assert run.state == RunState.FAILED and told in run.failure
 
 
 def test_a_request_that_was_never_begun_is_waited_for_as_its_service_says(gravel):
@@ -84,4 +84,4 @@ def test_a_request_that_was_never_begun_is_waited_for_as_its_service_says(gravel
     with pytest.raises(BacktestRuns):
         requested(gravel)
     Backtest.objects.update(requested_at=timezone.now() - datetime.timedelta(hours=2))
-    assert requested(gravel).state == PlanState.REQUESTED
+    assert requested(gravel).state == RunState.REQUESTED

@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from fleet.models import Organization, Plan, PlanState, Policy, WhatIf
+from fleet.models import Organization, Plan, Policy, RunState, WhatIf
 from fleet.services.errors import FolderRefused
 from fleet.services.plans.what_ifs import WhatIfRuns, own_policies, request_what_if, run_what_if
 from tests.fleet.builders import take_small_fleet
@@ -26,7 +26,7 @@ def test_an_answer_holds_four_ways_of_working_and_changes_nothing(gravel):
     before = list(Policy.objects.of(gravel).values())
     policies = own_policies(gravel, {"age_limit_days": 120.0}, narrower=False)
     answer = run_what_if(asked(gravel, policies).pk)
-    assert answer.state == PlanState.DONE
+    assert answer.state == RunState.DONE
     lines = {line["policy"]: line for line in answer.comparison}
     assert list(lines) == ["plan", "run_to_failure", "best_fixed_age", "what_if"]
     assert lines["what_if"]["planned_changeouts"] > lines["plan"]["planned_changeouts"]
@@ -47,7 +47,7 @@ def test_a_second_question_waits_for_the_first(gravel):
     first = asked(gravel, policies)
     with pytest.raises(WhatIfRuns):
         asked(gravel, policies)
-    WhatIf.objects.filter(pk=first.pk).update(state=PlanState.DONE)
+    WhatIf.objects.filter(pk=first.pk).update(state=RunState.DONE)
     asked(gravel, policies)
 
 
@@ -59,5 +59,5 @@ def test_limits_that_cannot_be_are_refused_with_every_finding(gravel):
 
 def test_an_answer_is_not_reckoned_twice(gravel):
     one = asked(gravel, own_policies(gravel, {}))
-    WhatIf.objects.filter(pk=one.pk).update(state=PlanState.RUNNING)
+    WhatIf.objects.filter(pk=one.pk).update(state=RunState.RUNNING)
     assert run_what_if(one.pk).comparison == []

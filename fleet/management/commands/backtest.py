@@ -21,7 +21,7 @@ from fleet.management.terminal import (
     solver_kept_quiet,
     told_plainly,
 )
-from fleet.models import PlanState
+from fleet.models import RunState
 from fleet.services.plans.backtesting import request_backtest, run_backtest, scores_table
 
 
@@ -49,7 +49,7 @@ class Command(BaseCommand):
             asked = request_backtest(organization=owner, user=None, from_day=from_day, every_days=every)
             with solver_kept_quiet():
                 made = run_backtest(asked.pk, progress=progress)
-            if made.state != PlanState.DONE:
+            if made.state != RunState.DONE:
                 raise CommandError(made.failure)
             if out is not None:
                 progress(_("Writing %(out)s") % {"out": out})

@@ -13,7 +13,7 @@ from django.db import connections
 from django.utils.translation import gettext as _
 
 from fleet.management.terminal import shown_progress, solver_kept_quiet, told_plainly
-from fleet.models import Plan, PlanState
+from fleet.models import Plan, RunState
 from fleet.services.folders.demonstration import DEMO_ORGANIZATION, admit_demo_members, demo_day, load_demo
 from fleet.services.plans.replanning import request_plan, run_plan
 from fleet.services.plans.telling import tell_plan
@@ -61,7 +61,7 @@ class Command(BaseCommand):
             )
             with solver_kept_quiet():
                 plan = run_plan(requested.pk, progress=progress)
-        if plan.state != PlanState.DONE:
+        if plan.state != RunState.DONE:
             raise CommandError(plan.failure)
         if not read_now:
             self.stdout.write(

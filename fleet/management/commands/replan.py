@@ -24,7 +24,7 @@ from fleet.management.terminal import (
     solver_kept_quiet,
     told_plainly,
 )
-from fleet.models import Organization, PlanState
+from fleet.models import Organization, RunState
 from fleet.services.errors import FolderRefused
 from fleet.services.plans.comparing import compare_policies
 from fleet.services.plans.replanning import request_plan, run_plan
@@ -68,7 +68,7 @@ class Command(BaseCommand):
             )
             with solver_kept_quiet():
                 plan = run_plan(plan.pk, progress=progress)
-            if plan.state != PlanState.DONE:
+            if plan.state != RunState.DONE:
                 raise CommandError(plan.failure)
             if out is not None:
                 progress(_("Writing %(out)s") % {"out": out})

@@ -76,7 +76,7 @@ def folders_page(
         "way": "folders",
         "form": form,
         "sheet_form": sheet_form,
-        "readings": FolderReading.objects.filter(organization=reader.organization)
+        "readings": FolderReading.objects.of(reader.organization)
         .select_related("requested_by")
         .defer("findings", "beside", "differences", "made_of")
         .order_by("-requested_at", "-pk")[:READINGS_SHOWN],

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.jobs import enqueue_plan
-from fleet.models import Plan, PlanState
+from fleet.models import Plan, RunState
 from fleet.permissions import Action
 from fleet.services.errors import PlanRuns, ServiceError
 from fleet.services.plans.replanning import request_plan
@@ -21,7 +21,7 @@ def running_plan(reader: Reader) -> Plan | None:
     """The organization's plan that is being made or waits for its turn."""
     return (
         Plan.objects.of(reader.organization)
-        .filter(state__in=[PlanState.REQUESTED, PlanState.RUNNING])
+        .filter(state__in=[RunState.REQUESTED, RunState.RUNNING])
         .order_by("-requested_at")
         .first()
     )
@@ -35,7 +35,7 @@ def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpRespon
         "title": _("A new plan"),
         "way": "due",
         "plan": found,
-        "waits": found.state in (PlanState.REQUESTED, PlanState.RUNNING),
+        "waits": found.state in (RunState.REQUESTED, RunState.RUNNING),
     }
     template = "planner/progress_state.html" if request.htmx else "planner/progress.html"
     return render(request, template, context)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django_htmx.http import HttpResponseClientRefresh
 
 from fleet.jobs import enqueue_backtest
-from fleet.models import Backtest, PlanState
+from fleet.models import Backtest, RunState
 from fleet.permissions import Action
 from fleet.services.errors import BacktestRuns
 from fleet.services.plans.backtesting import request_backtest
@@ -56,7 +56,7 @@ def past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
     """The newest backtest of the organization, how far a new one is, the form that asks for one, and
     whether failures come closer together."""
     latest = Backtest.objects.of(reader.organization).defer("scores").order_by("-requested_at", "-pk").first()
-    waits = latest is not None and latest.state in (PlanState.REQUESTED, PlanState.RUNNING)
+    waits = latest is not None and latest.state in (RunState.REQUESTED, RunState.RUNNING)
     if request.htmx:
         return (
             render(request, "backtests/progress.html", {"latest": latest})

@@ -12,7 +12,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from fleet.frames.register import chosen_age_rule
 from fleet.jobs import enqueue_what_if
-from fleet.models import Organization, PlanState, Policy, WhatIf
+from fleet.models import Organization, Policy, RunState, WhatIf
 from fleet.permissions import Action
 from fleet.services.errors import FolderRefused
 from fleet.services.plans.age_rules import NoSuchAgeRule, choose_age_rule, drop_age_rule
@@ -105,7 +105,7 @@ def compare(request: PageRequest, reader: Reader) -> HttpResponse:
     While a question is being reckoned htmx asks for its progress alone.
     """
     asked = newest_what_if(reader.organization)
-    waits = asked is not None and asked.state in (PlanState.REQUESTED, PlanState.RUNNING)
+    waits = asked is not None and asked.state in (RunState.REQUESTED, RunState.RUNNING)
     if request.htmx:
         if not waits:
             return HttpResponseClientRefresh()

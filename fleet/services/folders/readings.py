@@ -78,7 +78,7 @@ def leave_forgotten(organization: Organization) -> None:
     A step of the services that take something in: it opens no transaction.
     """
     since = timezone.now() - datetime.timedelta(days=WAITS_DAYS)
-    old = FolderReading.objects.select_for_update().filter(organization=organization, requested_at__lt=since)
+    old = FolderReading.objects.select_for_update().of(organization).filter(requested_at__lt=since)
     for one in old.filter(state__in=MATCHED_ANEW).exclude(sheet=""):
         sheet = one.sheet
         _update(one, sheet="")

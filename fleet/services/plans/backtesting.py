@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 from fleet import __version__
 from fleet.frames.register import core_tables
 from fleet.frames.snapshots import one_snapshot
-from fleet.models import Backtest, Organization, PlanState, User
+from fleet.models import Backtest, Organization, RunState, User
 from forecasting.errors import ForecastingError
 from forecasting.hindsight.backtest import last_recorded_day, past_days, replay, tell_scores
 from forecasting.outputs import SCORES
@@ -84,7 +84,7 @@ def _make(backtest: Backtest, progress: Progress) -> None:
     made = replay(tables, days, until, same_chance, say)
     end_run(
         backtest,
-        state=PlanState.DONE,
+        state=RunState.DONE,
         version=__version__,
         until=until,
         scores=_records(made.scores.assign(as_of=made.scores["as_of"].dt.strftime("%Y-%m-%d"))),

@@ -20,7 +20,7 @@ from fleet.exchange.cells import FIRST_DAY, LAST_DAY
 from fleet.frames.plans import plan_tables, previous_plan, store_plan_lines
 from fleet.frames.register import core_settings, core_tables
 from fleet.frames.snapshots import one_snapshot
-from fleet.models import Backtest, Organization, Plan, PlanState, User
+from fleet.models import Backtest, Organization, Plan, RunState, User
 from forecasting.errors import ForecastingError
 from forecasting.pipeline import make_plan
 from forecasting.policies import Settings
@@ -112,7 +112,7 @@ def _make(plan: Plan, progress: Progress) -> None:
         store_plan_lines(plan, made.tables)
         published = end_run(
             plan,
-            state=PlanState.DONE,
+            state=RunState.DONE,
             version=__version__,
             input_digest=_digest(tables, settings),
             policies=_records(tables["policies"]),
@@ -134,10 +134,10 @@ def _claim(plan_id: int) -> Plan | None:
             give_up_silent(Plan.objects.of(plan.organization).exclude(pk=plan_id))
             claimed = take_up(Plan.objects.filter(pk=plan_id))
     except IntegrityError as error:  # plan_one_runs_at_a_time
-        other = Plan.objects.of(plan.organization).filter(state=PlanState.RUNNING).first()
+        other = Plan.objects.of(plan.organization).filter(state=RunState.RUNNING).first()
         refusal = PlanRuns(organization=plan.organization, since=_clock(other.started_at if other else now))
-        Plan.objects.filter(pk=plan_id, state=PlanState.REQUESTED).update(
-            state=PlanState.FAILED, finished_at=now, failure=str(refusal)
+        Plan.objects.filter(pk=plan_id, state=RunState.REQUESTED).update(
+            state=RunState.FAILED, finished_at=now, failure=str(refusal)
         )
         raise refusal from error
     if not claimed:

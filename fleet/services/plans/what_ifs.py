@@ -16,7 +16,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
 from fleet.exchange.cells import FIRST_DAY, LAST_DAY
-from fleet.models import Organization, PlanState, Policy, User, WhatIf
+from fleet.models import Organization, Policy, RunState, User, WhatIf
 from forecasting.errors import ForecastingError
 
 from ..errors import DayOutOfReach, FolderRefused, Overtaken
@@ -127,7 +127,7 @@ def run_what_if(what_if_id: int, *, progress: Progress = lambda step: None) -> W
             comparison = compare_policies(
                 organization=asked.organization, policies_file=path, as_of=asked.as_of, progress=say
             )
-        end_run(asked, state=PlanState.DONE, comparison=_rows(comparison))
+        end_run(asked, state=RunState.DONE, comparison=_rows(comparison))
     asked.refresh_from_db()
     return asked
 

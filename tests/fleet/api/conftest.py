@@ -53,7 +53,7 @@ def plan_of(owner: models.Organization) -> models.Plan:
     plan = models.Plan.objects.create(
         organization=owner,
         as_of=DAY,
-        state=models.PlanState.DONE,
+        state=models.RunState.DONE,
         finished_at=datetime.datetime(2024, 3, 2, tzinfo=datetime.UTC),
         report={"as_of": DAY.isoformat()},
     )

@@ -3,7 +3,7 @@
 import pytest
 from rest_framework.test import APIClient
 
-from fleet.models import Backtest, PlanState
+from fleet.models import Backtest, RunState
 
 from .conftest import DAY
 
@@ -39,7 +39,7 @@ def test_a_backtest_that_is_asked_for_can_be_followed(planner: APIClient, gravel
 
 
 def test_a_finished_one_gives_its_scores_and_what_they_say(planner: APIClient, gravel):
-    made = a_backtest(gravel, state=PlanState.DONE, until=DAY, scores=[SCORE], words=WORDS)
+    made = a_backtest(gravel, state=RunState.DONE, until=DAY, scores=[SCORE], words=WORDS)
 
     answer = planner.get(f"/api/v1/backtests/{made.pk}/").json()
 

@@ -4,7 +4,7 @@ import pytest
 from rest_framework.test import APIClient
 
 from fleet.exchange.schema import FILES
-from fleet.models import LINES, AccessToken, FolderReading, Membership, Plan, PlanState, Role, Setting, User
+from fleet.models import LINES, AccessToken, FolderReading, Membership, Plan, Role, RunState, Setting, User
 
 from .conftest import plan_of
 
@@ -179,4 +179,4 @@ def test_a_page_of_another_site_cannot_post_in_a_members_name(gravel, member):
     response = client.post("/api/v1/plans/")
 
     assert response.status_code == 403
-    assert not Plan.objects.exclude(state=PlanState.DONE).exists()
+    assert not Plan.objects.exclude(state=RunState.DONE).exists()

@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.utils import timezone
 
-from fleet.models import LINES, Plan, PlanState
+from fleet.models import LINES, Plan, RunState
 from forecasting.outputs import OUTPUTS
 
 from .conftest import DAY, plan_of
@@ -59,7 +59,7 @@ def test_the_newest_finished_plan_is_in_force(planner, gravel, plan):
     newer = plan_of(gravel)
     newer.finished_at = plan.finished_at + datetime.timedelta(days=1)
     newer.save()
-    Plan.objects.create(organization=gravel, as_of=DAY, state=PlanState.FAILED)
+    Plan.objects.create(organization=gravel, as_of=DAY, state=RunState.FAILED)
 
     assert planner.get("/api/v1/plan/").json()["plan"] == newer.pk
     assert planner.get("/api/v1/plan/margins/").json()["plan"] == newer.pk
@@ -103,7 +103,7 @@ def test_a_plan_is_not_asked_for_while_one_is_being_made(planner, gravel):
 def test_a_day_ahead_or_before_the_plan_in_force_is_refused(planner, gravel, days, code, told):
     today = timezone.localdate()
     in_force = today - datetime.timedelta(days=12)
-    Plan.objects.create(organization=gravel, as_of=in_force, state=PlanState.DONE, finished_at=timezone.now())
+    Plan.objects.create(organization=gravel, as_of=in_force, state=RunState.DONE, finished_at=timezone.now())
     asked = (today + datetime.timedelta(days=days)).isoformat()
 
     response = planner.post("/api/v1/plans/", {"as_of": asked}, format="json")

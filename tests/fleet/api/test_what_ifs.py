@@ -1,6 +1,6 @@
 """What if through the API: ask, follow, read the comparison; what is wrong is told row by row."""
 
-from fleet.models import PlanState, Role, WhatIf
+from fleet.models import Role, RunState, WhatIf
 
 from .conftest import DAY
 
@@ -28,7 +28,7 @@ def test_a_question_is_asked_followed_and_answered(planner, gravel):
     assert (followed["state"], followed["comparison"]) == ("requested", [])
     assert followed["policies"].splitlines()[1] == "all,1500.0,,,,,,"
 
-    WhatIf.objects.update(state=PlanState.DONE, comparison=[ROW])
+    WhatIf.objects.update(state=RunState.DONE, comparison=[ROW])
     assert planner.get(answer["Location"]).json()["comparison"] == [ROW]
     before = {name: told for name, told in ROW.items() if not name.endswith(("_low", "_high"))}
     WhatIf.objects.update(comparison=[before])  # compared before ranges were told

@@ -6,7 +6,7 @@ SCREENSHOTS=folder keeps a picture of every page at every width.
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 
-from fleet.models import Plan, PlanState
+from fleet.models import Plan, RunState
 
 from .pictures import keep_picture, keeps_pictures
 
@@ -93,9 +93,9 @@ def test_a_running_plan_is_followed_to_its_end(gravel, addresses, open_pages):
     page = open_pages()
     page.goto(addresses["plan"])
     page.get_by_text("Forecasting").wait_for()
-    Plan.objects.filter(state=PlanState.RUNNING).update(progress="Reckoning stock")
+    Plan.objects.filter(state=RunState.RUNNING).update(progress="Reckoning stock")
     page.get_by_text("Reckoning stock").wait_for(timeout=8_000)
-    Plan.objects.filter(state=PlanState.RUNNING).update(state=PlanState.DONE)
+    Plan.objects.filter(state=RunState.RUNNING).update(state=RunState.DONE)
     page.get_by_role("link", name="See what is due").wait_for(timeout=8_000)
 
 

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from fleet.frames.plans import plan_tables, previous_tables, store_plan_lines
-from fleet.models import Organization, Plan, PlanState
+from fleet.models import Organization, Plan, RunState
 from forecasting.outputs import OUTPUTS
 from forecasting.tables import make_table
 
@@ -44,7 +44,7 @@ def tables_with_one_changeout() -> dict[str, pd.DataFrame]:
 
 
 def done_plan(organization: Organization, as_of: datetime.date, tables: dict[str, pd.DataFrame]) -> Plan:
-    plan = Plan.objects.create(organization=organization, as_of=as_of, state=PlanState.DONE)
+    plan = Plan.objects.create(organization=organization, as_of=as_of, state=RunState.DONE)
     store_plan_lines(plan, tables)
     return plan
 

@@ -15,10 +15,10 @@ from fleet.models import (
     Organization,
     Part,
     Plan,
-    PlanState,
     Position,
     ReadingState,
     Role,
+    RunState,
     Site,
     StockPiece,
     User,
@@ -183,7 +183,7 @@ def furnish(organization: Organization) -> None:
         invite_person(**own, user=planner, name=name.replace(" ", "."), role=Role.SHOP)
     FolderReading.objects.create(**own, state=ReadingState.REFUSED, failure="1 error", findings=[FINDING])
     receive_sheet(**own, user=planner, file=ContentFile(SHEET, "hoses.csv"))
-    Plan.objects.create(**own, as_of=AS_OF, state=PlanState.RUNNING, progress="Forecasting")
+    Plan.objects.create(**own, as_of=AS_OF, state=RunState.RUNNING, progress="Forecasting")
     add_spiral_hose(organization)
     for position in Position.objects.of(organization).filter(machine__key="M-02"):
         empty = Position.objects.create(**own, machine=position.machine, key=f"empty {position.key}")
@@ -196,7 +196,7 @@ def page_addresses(organization: Organization) -> dict[str, str]:
     """The address of every page of the furnished organization; the first of a name by it alone."""
     readings = FolderReading.objects.filter(organization=organization)
     numbers = {
-        "running plan": Plan.objects.of(organization).get(state=PlanState.RUNNING).pk,
+        "running plan": Plan.objects.of(organization).get(state=RunState.RUNNING).pk,
         "refused folder": readings.get(state=ReadingState.REFUSED).pk,
         "sheet": readings.get(state=ReadingState.TO_MATCH).pk,
     }

@@ -20,8 +20,8 @@ from fleet.models import (
     Part,
     PartKind,
     Plan,
-    PlanState,
     Position,
+    RunState,
     ServiceWindow,
     Setting,
     Site,
@@ -168,7 +168,7 @@ def small_plan(organization: Organization) -> Plan:
     """The plan of the small fleet: the first position of each machine is over its rating and overdue."""
     plan = Plan.objects.create(
         organization=organization,
-        state=PlanState.DONE,
+        state=RunState.DONE,
         as_of=AS_OF,
         finished_at=timezone.now(),
         report=REPORT,

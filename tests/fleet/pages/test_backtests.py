@@ -4,7 +4,7 @@ import datetime
 
 from django.test import TestCase
 
-from fleet.models import Backtest, Plan, PlanState, Role
+from fleet.models import Backtest, Plan, Role, RunState
 from fleet.pages.policies.trends import MODELS_SHOWN, told_trends
 from tests.fleet.api.test_backtests import SCORE, WORDS
 from tests.fleet.pages.small_fleet import WATCHED
@@ -15,7 +15,7 @@ PAGE = "/gravel-works/order/past-forecasts/"
 def test_it_says_in_words_and_figures_how_right_they_were(member_of, planned):
     Backtest.objects.create(
         organization=planned,
-        state=PlanState.DONE,
+        state=RunState.DONE,
         from_day=datetime.date(2024, 3, 1),
         every_days=30,
         until=datetime.date(2024, 9, 1),
@@ -53,7 +53,7 @@ def test_a_manager_has_past_forecasts_tried_and_follows_them(member_of, planned)
     assert "are being tried" in client.get(PAGE).content.decode()
     assert "are being tried" in client.get(PAGE, headers={"HX-Request": "true"}).content.decode()
 
-    Backtest.objects.update(state=PlanState.FAILED, failure="Nothing on record reaches far enough.")
+    Backtest.objects.update(state=RunState.FAILED, failure="Nothing on record reaches far enough.")
     assert client.get(PAGE, headers={"HX-Request": "true"})["HX-Refresh"] == "true"
     assert "Nothing on record reaches far enough." in client.get(PAGE).content.decode()
 

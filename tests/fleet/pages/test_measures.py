@@ -154,12 +154,12 @@ def test_what_is_not_known_says_so(shown):
 
 
 def test_every_code_of_the_register_has_words():
-    from fleet.models import PartKind, PlanState, ReadingState, RemovalCause
+    from fleet.models import PartKind, ReadingState, RemovalCause, RunState
 
     for vocabulary, codes in {
         "removal_cause": RemovalCause.values,
         "kind": PartKind.values,
-        "state": {*PlanState.values, *ReadingState.values},
+        "state": {*RunState.values, *ReadingState.values},
     }.items():
         assert set(codes) <= set(trade_words.WORDS[vocabulary])
 

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.models import LINES, Plan, PlanState, Role
+from fleet.models import LINES, Plan, Role, RunState
 from tests.fleet.pages.small_fleet import AS_OF, day, set_setting, small_fleet, small_plan
 
 
@@ -49,7 +49,7 @@ def test_what_must_not_wait_is_told_apart_from_what_is_cheaper_changed(planned, 
 
 
 def test_all_that_changed_is_listed_with_its_place_and_saved(planned, member_of):
-    client, plan = member_of(planned), Plan.objects.get(state=PlanState.DONE)
+    client, plan = member_of(planned), Plan.objects.get(state=RunState.DONE)
     lines = LINES["changes"].objects
     said = {"before": "due on 1 Jun 2026 (cost)", "now": "not due", "cause": "it is now held by no limit"}
     lines.bulk_create(lines.model(plan=plan, row=9 + n, assembly="A-1-2", **said) for n in range(70))
@@ -119,7 +119,7 @@ def test_failures_ahead_stand_with_their_intervals(planned, member_of):
     ],
 )
 def test_it_is_said_what_the_ranges_of_counts_rest_on(planned, member_of, basis, told):
-    plan = Plan.objects.get(state=PlanState.DONE)
+    plan = Plan.objects.get(state=RunState.DONE)
     plan.report["failures_ahead"] = {"basis": basis}
     plan.save()
     assert told in due(member_of(planned), planned).content.decode()
@@ -136,7 +136,7 @@ def test_the_page_says_of_which_day_the_plan_speaks_and_how_old_it_is(planned, m
 
 
 def test_what_the_plan_could_not_know_and_places_without_a_hose_are_told(planned, member_of):
-    plan = Plan.objects.get(state=PlanState.DONE)
+    plan = Plan.objects.get(state=RunState.DONE)
     client, page = member_of(planned), reverse("burst", args=[planned.slug, "M-01", "boom 1"])
     assert page not in due(client, planned).content.decode()
     plan.report["warnings"] = ["4 assemblies of unknown margin: rating or pressure not known."]
@@ -188,7 +188,7 @@ class TestANewPlan:
     def test_is_requested_for_the_day_given_and_followed_on_its_own_page(self, gravel, member_of, enqueued):
         answer = self.make(member_of(gravel), gravel, as_of="2026-05-04")
         plan = Plan.objects.get()
-        assert (plan.as_of, plan.state, enqueued) == (AS_OF, PlanState.REQUESTED, [plan.pk])
+        assert (plan.as_of, plan.state, enqueued) == (AS_OF, RunState.REQUESTED, [plan.pk])
         assert answer.url == reverse("plan", args=[gravel.slug, plan.pk])
 
     @pytest.mark.django_db(transaction=True)
@@ -214,7 +214,7 @@ class TestANewPlan:
     def test_a_day_ahead_or_before_the_plan_in_force_is_refused(self, gravel, member_of, enqueued, days, why):
         today = timezone.localdate()
         Plan.objects.create(
-            organization=gravel, as_of=today - datetime.timedelta(days=12), state=PlanState.DONE
+            organization=gravel, as_of=today - datetime.timedelta(days=12), state=RunState.DONE
         )
         client, asked = member_of(gravel), today + datetime.timedelta(days=days)
         address = reverse("make_plan", args=[gravel.slug])
@@ -238,7 +238,7 @@ class TestANewPlan:
 
     def test_its_progress_renews_itself_with_and_without_javascript(self, gravel, member_of):
         plan = Plan.objects.create(
-            organization=gravel, as_of=AS_OF, state=PlanState.RUNNING, progress="Forecasting"
+            organization=gravel, as_of=AS_OF, state=RunState.RUNNING, progress="Forecasting"
         )
         client = member_of(gravel)
         text = self.progress(client, plan).content.decode()
@@ -248,7 +248,7 @@ class TestANewPlan:
 
     def test_a_failed_one_says_why_and_that_the_last_one_stands(self, gravel, member_of):
         plan = Plan.objects.create(
-            organization=gravel, as_of=AS_OF, state=PlanState.FAILED, failure="Too few lives."
+            organization=gravel, as_of=AS_OF, state=RunState.FAILED, failure="Too few lives."
         )
         text = self.progress(member_of(gravel), plan).content.decode()
         assert "Too few lives." in text and "stays in force" in text and "hx-trigger" not in text

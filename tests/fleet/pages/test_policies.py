@@ -5,7 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from fleet.models import ChosenAgeRule, PlanState, Policy, Role, WhatIf
+from fleet.models import ChosenAgeRule, Policy, Role, RunState, WhatIf
 from fleet.services.plans.what_ifs import written_policies
 
 from .small_fleet import REPORT, small_plan
@@ -179,7 +179,7 @@ def test_the_answer_stands_below_with_the_limits_asked_for(gravel, member_of):
     line |= {"stock_value": None}
     WhatIf.objects.create(
         organization=gravel,
-        state=PlanState.DONE,
+        state=RunState.DONE,
         as_of=plan.as_of,
         policies=written_policies([{"scope": "all", "age_limit_days": 900.0, "service_level": 0.9}]),
         finished_at=plan.finished_at,

@@ -4,7 +4,7 @@ import datetime
 
 from django.utils import timezone
 
-from fleet.models import LINES, Machine, Organization, Plan, PlanState, Position, ServiceWindow
+from fleet.models import LINES, Machine, Organization, Plan, Position, RunState, ServiceWindow
 
 
 def day(offset: int) -> datetime.date:
@@ -16,7 +16,7 @@ def bring_up_to_today(organization: Organization) -> None:
     """Moves plan and windows: what is over its rating is due today, all else in 20 days, and
     everything is planned in a week. A failure costs 2,000, a changeout 180."""
     made_at = timezone.now() - datetime.timedelta(hours=1)
-    Plan.objects.of(organization).filter(state=PlanState.DONE).update(as_of=day(0), finished_at=made_at)
+    Plan.objects.of(organization).filter(state=RunState.DONE).update(as_of=day(0), finished_at=made_at)
     ServiceWindow.objects.of(organization).update(starts_on=day(7), ends_on=day(8))
     first = Machine.objects.of(organization).get(key="M-01")
     first.windows.create(organization=organization, starts_on=day(60), ends_on=day(61))
