@@ -105,15 +105,13 @@ def tell_numbers(values: np.ndarray, decimals: int | np.ndarray = 1) -> np.ndarr
             told[decimals == places] = tell_numbers(values[decimals == places], int(places))
         return told
     numbers, at = np.unique(values.round(decimals), return_inverse=True)
-    shown = [f"{number:,.{decimals}f}".replace("-", "\N{MINUS SIGN}") for number in numbers + 0.0]
-    trimmed = [one.rstrip("0").rstrip(".") if decimals else one for one in shown]
-    return np.array(trimmed, dtype=object)[at]
+    return np.array([tell_number(number, decimals) for number in numbers], dtype=object)[at]
 
 
 def tell_number(value: float, decimals: int = 1) -> str:
     """One number in words, as `tell_numbers` tells each."""
-    (told,) = tell_numbers(np.array([value], dtype=float), decimals)
-    return told
+    told = f"{np.round(value, decimals) + 0.0:,.{decimals}f}".replace("-", "\N{MINUS SIGN}")
+    return told.rstrip("0").rstrip(".") if decimals else told
 
 
 def decimals_apart(measures: Sequence[np.ndarray], decimals: int) -> np.ndarray:

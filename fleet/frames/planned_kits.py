@@ -39,7 +39,9 @@ def waiting_lines(
     held = is_held(lines, made, {"begun_kits": begun_kits(organization)})
     lines = lines[~held].merge(made.drop(columns="not_to_build"), on="kit")
     since = Assembly.objects.filter(position=OuterRef("pk"), installed_on__gt=plan.as_of)
-    of_note = Position.objects.of(organization).filter(machine__key__in=lines["machine"].dropna().unique())
+    of_note = Position.objects.of(organization).filter(
+        key__in=lines["position"].dropna().unique(), machine__key__in=lines["machine"].dropna().unique()
+    )
     of_note = of_note.annotate(since=Exists(since)).filter(Q(critical=True) | Q(since=True))
     noted = list(of_note.values_list("machine__key", "key", "critical", "since"))
     critical = {(machine, position) for machine, position, is_so, _ in noted if is_so}

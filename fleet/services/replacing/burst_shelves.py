@@ -44,10 +44,14 @@ class Asked:
         return self.position.machine.site.key
 
     @cached_property
+    def parts(self) -> set[str]:
+        """What it takes, and all that asks the same shelves."""
+        return related_parts(self.tables, self.bill["part"])
+
+    @cached_property
     def shelves(self) -> dict[str, pd.DataFrame]:
         """The tables with the stock and the orders of nothing but what it takes, or what may stand in."""
-        parts = related_parts(self.tables, self.bill["part"])
-        return self.tables | shelf_tables(self.organization, Q(part__key__in=parts))
+        return self.tables | shelf_tables(self.organization, Q(part__key__in=self.parts))
 
     @property
     def first(self) -> pd.DataFrame:
@@ -84,16 +88,16 @@ def _shortages(asked: Asked, waiting: pd.DataFrame) -> dict[str, list[Shortage]]
     lines = as_asked(waiting)
     first = asked.first.assign(kit=lambda rows: "burst at " + rows["site"], freed=False)
     found = find_displaced(lines, first, asked.shelves, asked.settings, asked.today)
-    kits = lines.drop_duplicates("kit").set_index("kit")
+    kits = {kit.kit: kit for kit in lines.drop_duplicates("kit").itertuples(index=False)}
     shortages: dict[str, list[Shortage]] = {}
     for row in found.itertuples(index=False):
-        machine = kits.loc[row.kit, "machine"]
+        kit = kits[row.kit]
         shortages.setdefault(row.site, []).append(
             Shortage(
                 kit=row.kit,
                 site=row.site,
-                machine="" if pd.isna(machine) else machine,
-                needed_by=kits.loc[row.kit, "needed_by"].date(),
+                machine="" if pd.isna(kit.machine) else kit.machine,
+                needed_by=kit.needed_by.date(),
                 part=row.part,
                 unit=row.unit,
                 short_by=float(row.short_by),

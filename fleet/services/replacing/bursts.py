@@ -28,7 +28,6 @@ from fleet.models import (
     Position,
 )
 from forecasting.policies import Settings
-from forecasting.supply.displaced import related_parts
 from forecasting.supply.kits import list_bill
 
 from .burst_shelves import Asked, carried, tell_shortages, ways_from_stock, ways_of_stand_ins
@@ -140,9 +139,8 @@ def _waiting(asked: Asked, plan: Plan | None, shelves: dict[str, Replacement]) -
     if plan is None:
         return pd.DataFrame()
     told = {site for site, way in shelves.items() if _worth_telling(way, asked, shelves)}
-    parts = related_parts(asked.tables, asked.bill["part"])
     sites = told | kit_sites(plan, asked.design)
-    waiting = waiting_lines(asked.organization, plan, parts, sites)
+    waiting = waiting_lines(asked.organization, plan, asked.parts, sites)
     own = (waiting["machine"] == asked.position.machine.key) & (waiting["position"] == asked.position.key)
     return waiting.assign(freed=own.to_numpy(bool))
 
