@@ -15,13 +15,13 @@ from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Assembly, Machine, Plan
+from fleet.services.plans.replanning import running_plan
 
 from ..members import PageRequest, Reader, member_page
 from ..paging import page_of
 from ..sheets import plan_sheet, sheet_asked, sheet_of
 from ..sorting import Sorting, own_columns
 from .decisions import decisions_about
-from .plans import running_plan
 
 SHORT_SHOWN, CHANGES_SHOWN, UNSURE_SHOWN = 10, 20, 12
 SITES_SHOWN = 12
@@ -137,7 +137,7 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
     context: dict = {"title": _("What is due"), "way": "due", "runs": None, "today": timezone.localdate()}
     if plan is None:
         context["machines"] = Machine.objects.of(reader.organization).exists()
-        context["runs"] = running_plan(reader)
+        context["runs"] = running_plan(reader.organization)
         return render(request, "planner/due.html", context)
 
     site = request.GET.get("site", "")
