@@ -21,6 +21,7 @@ from fleet.services.decisions.deciding import (
     withdraw_decision,
 )
 from fleet.services.decisions.errors import AssemblyNotThere, NothingDecided
+from fleet.services.decisions.staying import tell_stay
 from fleet.services.decisions.weighing import find_scales, weigh_choices, weigh_decision
 
 from .columns import Text
@@ -78,10 +79,24 @@ class WeighedShown(serializers.Serializer):
     refused = Text(source="refusal_in_words", allow_null=True, help_text="why it may not be decided")
 
 
+class StayShown(serializers.Serializer):
+    """Why the plan in force leaves the assembly in place, and what to wait a year is expected to cost."""
+
+    why = serializers.CharField()
+    cost_a_year = NumberField(
+        allow_null=True, help_text="in failures; null where what one costs is not known"
+    )
+    low = NumberField(allow_null=True, help_text="of it, at the lower end of the chance's 80 % interval")
+    high = NumberField(allow_null=True)
+
+
 class ChoicesShown(serializers.Serializer):
     """What could be decided about one assembly."""
 
     assembly = serializers.CharField()
+    stay = StayShown(
+        allow_null=True, help_text="null where a stop changes it, or the plan does not speak of it"
+    )
     choices = WeighedShown(many=True)
 
 
@@ -158,7 +173,8 @@ class Choices(MemberView):
         except AssemblyNotThere as refusal:
             raise Http404(str(refusal)) from refusal
         choices = [weigh_decision(scales, kind=kind, day=day)] if kind else weigh_choices(scales)
-        return Response(ChoicesShown({"assembly": assembly, "choices": choices}).data)
+        told = {"assembly": assembly, "stay": tell_stay(scales), "choices": choices}
+        return Response(ChoicesShown(told).data)
 
 
 def addresses() -> list[URLPattern]:
