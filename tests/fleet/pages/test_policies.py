@@ -171,7 +171,7 @@ def test_a_planner_asks_what_if_and_follows_it_there(gravel, member_of, django_c
     shown_at = f"{reverse('compare', args=[gravel.slug])}#what_if"
     assert answer["Location"] == shown_at and len(started) == 1
     kept = WhatIf.objects.get()
-    assert kept.policies.splitlines()[1] == "all,913.125,,0.05,90.0,,,"
+    assert kept.policies.splitlines()[1] == "all,913.125,,0.05,90,,,"
     assert "Another plan is being made" in text_of(client.get(answer["Location"]))
 
 
