@@ -13,7 +13,7 @@ from fleet.models import Backtest
 from fleet.permissions import Action
 from fleet.services.plans.backtesting import request_backtest
 
-from .fields import DayField, NumberField, WholeField
+from .fields import DayField, WholeField
 from .lists import ListView
 from .members import MemberView
 
@@ -30,26 +30,26 @@ class BacktestRequest(serializers.Serializer):
 class ScoreShown(serializers.Serializer):
     """A row of scores.csv."""
 
-    as_of = DayField()
-    horizon_days = WholeField()
+    as_of = serializers.DateField()
+    horizon_days = serializers.IntegerField()
     model = serializers.CharField()
-    installed = WholeField()
-    expected = NumberField(help_text="failures while watched")
-    observed = WholeField()
-    low_80 = WholeField()
-    high_80 = WholeField()
-    low_95 = WholeField()
-    high_95 = WholeField()
-    log_loss = NumberField(allow_null=True)
-    brier = NumberField(allow_null=True)
-    calibration_slope = NumberField(allow_null=True)
-    calibration_intercept = NumberField(allow_null=True)
+    installed = serializers.IntegerField()
+    expected = serializers.FloatField(help_text="failures while watched")
+    observed = serializers.IntegerField()
+    low_80 = serializers.IntegerField()
+    high_80 = serializers.IntegerField()
+    low_95 = serializers.IntegerField()
+    high_95 = serializers.IntegerField()
+    log_loss = serializers.FloatField(allow_null=True)
+    brier = serializers.FloatField(allow_null=True)
+    calibration_slope = serializers.FloatField(allow_null=True)
+    calibration_intercept = serializers.FloatField(allow_null=True)
 
 
 class BacktestShown(serializers.ModelSerializer):
     """A backtest and how far it is."""
 
-    backtest = WholeField(source="pk", read_only=True)
+    backtest = serializers.IntegerField(source="pk", read_only=True)
     requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
 
     class Meta:

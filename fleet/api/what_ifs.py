@@ -17,7 +17,7 @@ from fleet.permissions import Action
 from fleet.services.errors import FolderRefused
 from fleet.services.plans.what_ifs import COLUMNS, request_what_if, written_policies
 
-from .fields import DayField, NumberField, WholeField
+from .fields import DayField, NumberField
 from .lists import ListView
 from .members import MemberView
 from .policies import PolicyYear
@@ -46,13 +46,13 @@ class ComparedShown(PolicyYear):
     """A row of comparison.csv."""
 
     policy = serializers.CharField(help_text="plan, run_to_failure, best_fixed_age or what_if")
-    stock_value = NumberField(allow_null=True)
+    stock_value = serializers.FloatField(allow_null=True)
 
 
 class WhatIfShown(serializers.ModelSerializer):
     """A question and how far it is."""
 
-    what_if = WholeField(source="pk", read_only=True)
+    what_if = serializers.IntegerField(source="pk", read_only=True)
     requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
 
     class Meta:
