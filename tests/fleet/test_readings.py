@@ -352,3 +352,14 @@ def test_a_sheet_of_which_nothing_was_stored_is_kept_for_two_weeks(
     refused.refresh_from_db()
     assert (refused.state, refused.sheet.name) == (ReadingState.REFUSED, "")
     assert list(tmp_path.rglob("*.*")) == []
+
+
+def test_a_sheet_that_is_matched_long_after_it_was_sent_is_waited_for_anew(gravel):
+    sheet = receive_sheet(organization=gravel, user=None, file=sent("own.csv", "Machine,Site\nEX-1,yard\n"))
+    FolderReading.objects.update(requested_at=timezone.now() - datetime.timedelta(hours=3))
+    columns = {"Machine": Target("machines", "machine"), "Site": Target("machines", "site")}
+
+    match_sheet(reading=sheet, user=None, title="", match=Match(columns))
+
+    sheet.refresh_from_db()
+    assert (sheet.state, tell_loss(sheet)) == (ReadingState.REQUESTED, "")
