@@ -12,7 +12,7 @@ from fleet.models import Backtest
 from fleet.permissions import Action
 from fleet.services.plans.backtesting import request_backtest
 
-from .fields import DayField, NumberField, WholeField
+from .fields import DayField, WholeField
 from .runs import RunDetail, RunList, RunShown
 
 
@@ -28,26 +28,26 @@ class BacktestRequest(serializers.Serializer):
 class ScoreShown(serializers.Serializer):
     """A row of scores.csv."""
 
-    as_of = DayField()
-    horizon_days = WholeField()
+    as_of = serializers.DateField()
+    horizon_days = serializers.IntegerField()
     model = serializers.CharField()
-    installed = WholeField()
-    expected = NumberField(help_text="failures while watched")
-    observed = WholeField()
-    low_80 = WholeField()
-    high_80 = WholeField()
-    low_95 = WholeField()
-    high_95 = WholeField()
-    log_loss = NumberField(allow_null=True)
-    brier = NumberField(allow_null=True)
-    calibration_slope = NumberField(allow_null=True)
-    calibration_intercept = NumberField(allow_null=True)
+    installed = serializers.IntegerField()
+    expected = serializers.FloatField(help_text="failures while watched")
+    observed = serializers.IntegerField()
+    low_80 = serializers.IntegerField()
+    high_80 = serializers.IntegerField()
+    low_95 = serializers.IntegerField()
+    high_95 = serializers.IntegerField()
+    log_loss = serializers.FloatField(allow_null=True)
+    brier = serializers.FloatField(allow_null=True)
+    calibration_slope = serializers.FloatField(allow_null=True)
+    calibration_intercept = serializers.FloatField(allow_null=True)
 
 
 class BacktestShown(RunShown):
     """A backtest and how far it is."""
 
-    backtest = WholeField(source="pk", read_only=True)
+    backtest = serializers.IntegerField(source="pk", read_only=True)
 
     class Meta(RunShown.Meta):
         model = Backtest

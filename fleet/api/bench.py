@@ -123,11 +123,11 @@ class ScrapSent(BegunSent):
 class HeldShown(serializers.Serializer):
     """So much of one piece or lot that an assembly holds; `held` names it where a build is scrapped."""
 
-    held = WholeField(source="pk")
+    held = serializers.IntegerField(source="pk")
     place = serializers.CharField()
     part = serializers.CharField(source="part.key")
-    quantity = NumberField()
-    cut_length_mm = NumberField(allow_null=True)
+    quantity = serializers.FloatField()
+    cut_length_mm = serializers.FloatField(allow_null=True)
     piece = Text(allow_null=True, source="piece_name")
     lot = Text(allow_null=True)
 
@@ -135,7 +135,7 @@ class HeldShown(serializers.Serializer):
 class BegunAssemblyShown(serializers.Serializer):
     """One assembly of a begun kit: `assembly` once it is made, `holds` nothing while it waits for parts."""
 
-    number = WholeField()
+    number = serializers.IntegerField()
     design = serializers.CharField(source="design.key")
     machine = serializers.SerializerMethodField()
     position = serializers.SerializerMethodField()
@@ -165,8 +165,8 @@ class BegunKitShown(serializers.Serializer):
     state = serializers.ChoiceField(KitState.choices)
     purpose = serializers.CharField()
     site = serializers.CharField(source="site.key")
-    needed_by = DayField(allow_null=True)
-    begun_on = DayField()
+    needed_by = serializers.DateField(allow_null=True)
+    begun_on = serializers.DateField()
     assemblies = BegunAssemblyShown(many=True)
 
 

@@ -21,10 +21,11 @@ from fleet.services.decisions.deciding import (
     withdraw_decision,
 )
 from fleet.services.decisions.errors import AssemblyNotThere, NothingDecided
+from fleet.services.decisions.staying import tell_stay
 from fleet.services.decisions.weighing import find_scales, weigh_choices, weigh_decision
 
 from .columns import Text
-from .fields import DayField, NumberField
+from .fields import DayField
 from .lists import ListView, row_named
 from .members import MemberView
 
@@ -52,9 +53,9 @@ class DecisionShown(serializers.Serializer):
     machine = serializers.CharField(source="assembly.position.machine.key")
     position = serializers.CharField(source="assembly.position.key")
     decision = serializers.ChoiceField(choices=DecisionKind.values, source="kind")
-    day = DayField(allow_null=True)
+    day = serializers.DateField(allow_null=True)
     reason = Text(allow_null=True)
-    decided_on = DayField()
+    decided_on = serializers.DateField()
     decided_by = serializers.CharField(source="decided_by.username", allow_null=True, default=None)
     waits = serializers.BooleanField(help_text="the plan in force does not know it yet")
 
@@ -63,25 +64,43 @@ class WeighedShown(serializers.Serializer):
     """One decision weighed from what the plan in force said; what it did not say is null."""
 
     decision = serializers.ChoiceField(choices=DecisionKind.values, source="kind")
-    day = DayField(allow_null=True)
-    changed_on = DayField(allow_null=True, help_text="null: not in the time plans look ahead")
+    day = serializers.DateField(allow_null=True)
+    changed_on = serializers.DateField(allow_null=True, help_text="null: not in the time plans look ahead")
     special_stop = serializers.BooleanField()
     as_planned = serializers.BooleanField()
-    cost = NumberField(allow_null=True, help_text="expected until the plan's horizon, set-ups of stops aside")
-    dearer_by = NumberField(allow_null=True, help_text="than as planned")
-    chance = NumberField(allow_null=True, help_text="of failing before it is changed")
-    chance_low = NumberField(allow_null=True, help_text="lower end of the 80 % interval")
-    chance_high = NumberField(allow_null=True)
-    chance_as_planned = NumberField(allow_null=True)
+    cost = serializers.FloatField(
+        allow_null=True, help_text="expected until the plan's horizon, set-ups of stops aside"
+    )
+    dearer_by = serializers.FloatField(allow_null=True, help_text="than as planned")
+    chance = serializers.FloatField(allow_null=True, help_text="of failing before it is changed")
+    chance_low = serializers.FloatField(allow_null=True, help_text="lower end of the 80 % interval")
+    chance_high = serializers.FloatField(allow_null=True)
+    chance_as_planned = serializers.FloatField(allow_null=True)
     limits = serializers.ListField(child=serializers.CharField(), help_text="those it goes past, in words")
     asks_reason = serializers.BooleanField()
     refused = Text(source="refusal_in_words", allow_null=True, help_text="why it may not be decided")
+
+
+class StayShown(serializers.Serializer):
+    """Why the plan in force leaves the assembly in place, and what to wait a year is expected to cost."""
+
+    why = serializers.CharField()
+    cost_a_year = serializers.FloatField(
+        allow_null=True, help_text="in failures; null where what one costs is not known"
+    )
+    low = serializers.FloatField(
+        allow_null=True, help_text="of it, at the lower end of the chance's 80 % interval"
+    )
+    high = serializers.FloatField(allow_null=True)
 
 
 class ChoicesShown(serializers.Serializer):
     """What could be decided about one assembly."""
 
     assembly = serializers.CharField()
+    stay = StayShown(
+        allow_null=True, help_text="null where a stop changes it, or the plan does not speak of it"
+    )
     choices = WeighedShown(many=True)
 
 
@@ -158,7 +177,8 @@ class Choices(MemberView):
         except AssemblyNotThere as refusal:
             raise Http404(str(refusal)) from refusal
         choices = [weigh_decision(scales, kind=kind, day=day)] if kind else weigh_choices(scales)
-        return Response(ChoicesShown({"assembly": assembly, "choices": choices}).data)
+        told = {"assembly": assembly, "stay": tell_stay(scales), "choices": choices}
+        return Response(ChoicesShown(told).data)
 
 
 def addresses() -> list[URLPattern]:

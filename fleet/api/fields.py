@@ -1,4 +1,7 @@
-"""What a program may send for a number or a day: in the digits 0 to 9 where it sends a text."""
+"""What a program sends for a number or a day: in the digits 0 to 9 where it sends a text.
+
+Fields of what is sent alone; what is answered has those of the framework.
+"""
 
 from rest_framework import serializers
 

@@ -13,7 +13,6 @@ from fleet.models import FolderReading
 from fleet.permissions import Action
 from fleet.services.folders.readings import receive_folder
 
-from .fields import WholeField
 from .runs import RunDetail, RunList, RunShown
 
 
@@ -38,7 +37,7 @@ class FindingShown(serializers.Serializer):
 class ReadingShown(RunShown):
     """A folder that was sent in and how far its reading is."""
 
-    folder = WholeField(source="pk", read_only=True)
+    folder = serializers.IntegerField(source="pk", read_only=True)
 
     class Meta(RunShown.Meta):
         model = FolderReading

@@ -17,7 +17,7 @@ from fleet.trade.layline import read_layline
 from fleet.trade.threads import SEATS, find_threads, next_measures
 
 from .columns import Text
-from .fields import DayField, NumberField, WholeField
+from .fields import NumberField
 from .members import MemberView
 from .plans import Cautions
 
@@ -43,15 +43,15 @@ class StandardNamed(serializers.Serializer):
 class PressurePrinted(serializers.Serializer):
     """The working pressure as printed."""
 
-    pressure_bar = NumberField()
+    pressure_bar = serializers.FloatField()
     printed = serializers.CharField()
 
 
 class MadeBetween(serializers.Serializer):
     """The days on one of which the hose was made."""
 
-    first_day = DayField()
-    last_day = DayField()
+    first_day = serializers.DateField()
+    last_day = serializers.DateField()
     says = serializers.CharField()
 
 
@@ -59,7 +59,7 @@ class RatingTabulated(serializers.Serializer):
     """What a table gives such a hose; a value from memory passes no hose."""
 
     edition = serializers.CharField()
-    pressure_bar = NumberField()
+    pressure_bar = serializers.FloatField()
     mark = serializers.CharField(help_text=MARKS)
     source = serializers.CharField()
 
@@ -70,8 +70,8 @@ class LaylineRead(serializers.Serializer):
     printed = serializers.CharField()
     constructions = serializers.ListField(child=serializers.CharField())
     standards = StandardNamed(many=True)
-    dash = WholeField(allow_null=True)
-    bore_mm = NumberField(allow_null=True)
+    dash = serializers.IntegerField(allow_null=True)
+    bore_mm = serializers.FloatField(allow_null=True)
     pressure = PressurePrinted(allow_null=True)
     made = MadeBetween(allow_null=True)
     may_be_made = MadeBetween(many=True)
@@ -87,8 +87,8 @@ class SameHoseShown(serializers.Serializer):
     part = serializers.CharField(source="part.key")
     description = Text(source="part.description", allow_null=True)
     construction = serializers.CharField()
-    rated_pressure_bar = NumberField(source="part.rated_pressure_bar", allow_null=True)
-    on_hand_m = NumberField()
+    rated_pressure_bar = serializers.FloatField(source="part.rated_pressure_bar", allow_null=True)
+    on_hand_m = serializers.FloatField()
 
 
 class LaylineShown(serializers.Serializer):
@@ -121,12 +121,12 @@ class ThreadNamed(serializers.Serializer):
 class ThreadTabulated(ThreadNamed):
     """A thread as its standard has it."""
 
-    male_mm = NumberField()
-    female_mm = NumberField()
-    pitch_mm = NumberField()
-    threads_per_inch = NumberField(allow_null=True)
+    male_mm = serializers.FloatField()
+    female_mm = serializers.FloatField()
+    pitch_mm = serializers.FloatField()
+    threads_per_inch = serializers.FloatField(allow_null=True)
     seats = serializers.ListField(child=serializers.ChoiceField(choices=SEAT_CHOICES))
-    tube_mm = NumberField(allow_null=True)
+    tube_mm = serializers.FloatField(allow_null=True)
     standard = serializers.CharField()
     mark = serializers.CharField(help_text=MARKS)
     source = serializers.CharField()
@@ -178,11 +178,11 @@ class FlangeTabulated(serializers.Serializer):
     """A flange as its standard has it."""
 
     code = serializers.CharField()
-    dash = WholeField()
-    bolts_long_mm = NumberField()
-    bolts_short_mm = NumberField()
-    head_mm = NumberField()
-    head_thickness_mm = NumberField()
+    dash = serializers.IntegerField()
+    bolts_long_mm = serializers.FloatField()
+    bolts_short_mm = serializers.FloatField()
+    head_mm = serializers.FloatField()
+    head_thickness_mm = serializers.FloatField()
     standard = serializers.CharField()
     mark = serializers.CharField(help_text=MARKS)
     source = serializers.CharField()

@@ -19,7 +19,7 @@ from fleet.trade.cautions import AT_THE_BENCH, AT_THE_MACHINE, Caution
 
 from .columns import Shown, filters_of, serializer_of
 from .errors import NoPlan
-from .fields import DayField, WholeField
+from .fields import DayField
 from .lists import CAUTIONS_SCHEMA, ListView, PlanPages, cautions_shown, row_named
 from .members import MemberView
 from .runs import RunDetail, RunList, RunShown
@@ -58,7 +58,7 @@ class PlanRequest(serializers.Serializer):
 class PlanShown(RunShown):
     """A plan and how far it is."""
 
-    plan = WholeField(source="pk", read_only=True)
+    plan = serializers.IntegerField(source="pk", read_only=True)
 
     class Meta(RunShown.Meta):
         model = Plan

@@ -28,9 +28,11 @@ class ShelfShown(serializers.Serializer):
     """What of a part may be used at a site."""
 
     site = serializers.CharField()
-    on_hand = NumberField()
+    on_hand = serializers.FloatField()
     unit = serializers.ChoiceField(choices=["each", "metre"])
-    longest_m = NumberField(allow_null=True, help_text="the longest piece of hose; null for others")
+    longest_m = serializers.FloatField(
+        allow_null=True, help_text="the longest piece of hose; null for others"
+    )
 
 
 class StandInPart(serializers.Serializer):
@@ -53,10 +55,10 @@ class StandInShown(serializers.Serializer):
     )
     verdict = serializers.ChoiceField(choices=["fits", "not_judged", "unfit"])
     reason = Text(allow_null=True, help_text="why it does not pass, or what to see to where it does")
-    rated_pressure_bar = NumberField(allow_null=True)
-    velocity_m_s = NumberField(allow_null=True)
-    cut_length_mm = NumberField(allow_null=True)
-    cost = NumberField(allow_null=True)
+    rated_pressure_bar = serializers.FloatField(allow_null=True)
+    velocity_m_s = serializers.FloatField(allow_null=True)
+    cut_length_mm = serializers.FloatField(allow_null=True)
+    cost = serializers.FloatField(allow_null=True)
     ready_at = serializers.ListField(
         child=serializers.CharField(), help_text="sites whose stock makes one now"
     )
@@ -78,7 +80,7 @@ class StandInsShown(serializers.Serializer):
     machine = serializers.CharField(source="position.machine.key", allow_null=True, default=None)
     position = serializers.CharField(source="position.key", allow_null=True, default=None)
     design = serializers.CharField(source="design.key", allow_null=True, default=None)
-    demanded_pressure_bar = NumberField(allow_null=True)
+    demanded_pressure_bar = serializers.FloatField(allow_null=True)
     notes = serializers.ListField(child=serializers.CharField())
     candidates = StandInShown(many=True)
     ends = EndShown(many=True)

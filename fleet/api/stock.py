@@ -46,8 +46,8 @@ class OrderShown(serializers.Serializer):
     order = serializers.CharField()
     part = serializers.CharField(source="part.key")
     site = serializers.CharField(source="site.key")
-    quantity = NumberField()
-    expected_on = DayField(allow_null=True)
+    quantity = serializers.FloatField()
+    expected_on = serializers.DateField(allow_null=True)
 
 
 class CancellationSent(serializers.Serializer):
@@ -68,7 +68,7 @@ class CancellationShown(serializers.Serializer):
     order = serializers.CharField()
     part = serializers.CharField()
     site = serializers.CharField()
-    cancelled = NumberField()
+    cancelled = serializers.FloatField()
 
 
 class ExpectedDaySent(serializers.Serializer):
@@ -106,15 +106,15 @@ class PieceShown(serializers.Serializer):
     site = serializers.CharField(source="site.key")
     piece = Text(allow_null=True)
     lot = Text(allow_null=True)
-    on_hand = NumberField()
-    made_on = DayField(allow_null=True)
+    on_hand = serializers.FloatField()
+    made_on = serializers.DateField(allow_null=True)
 
 
 class ReceiptShown(serializers.Serializer):
     """Where what came was laid, and what is still to come of the order."""
 
     piece = PieceShown()
-    still_open = NumberField()
+    still_open = serializers.FloatField()
 
 
 class CountSent(serializers.Serializer):

@@ -25,7 +25,7 @@ from fleet.services.decisions.tracing import (
 )
 
 from .columns import Text
-from .fields import DayField, WholeField
+from .fields import DayField
 from .lists import ListView
 from .members import MemberView
 from .plans import Cautions
@@ -67,11 +67,11 @@ class TracedShown(serializers.Serializer):
     position = serializers.CharField(source="position.key", allow_null=True, default=None)
     in_place = serializers.SerializerMethodField(help_text="on a machine now")
     design = serializers.CharField(source="design.key", allow_null=True, default=None)
-    built_on = DayField(allow_null=True)
+    built_on = serializers.DateField(allow_null=True)
     hose_lot = Text(allow_null=True)
     crimped_by = Text(allow_null=True)
-    installed_on = DayField(allow_null=True)
-    removed_on = DayField(allow_null=True)
+    installed_on = serializers.DateField(allow_null=True)
+    removed_on = serializers.DateField(allow_null=True)
     removal_cause = Text(allow_null=True)
 
     def get_in_place(self, one: Assembly) -> bool:
@@ -125,21 +125,21 @@ class AskedShown(serializers.Serializer):
     decided, in words."""
 
     cautions = Cautions()
-    made = WholeField()
-    stood = WholeField()
+    made = serializers.IntegerField()
+    stood = serializers.IntegerField()
     left = serializers.ListField(child=serializers.CharField())
 
 
 class LookShown(serializers.Serializer):
     """One assembly that is to be looked at."""
 
-    request = WholeField(source="pk")
+    request = serializers.IntegerField(source="pk")
     assembly = serializers.CharField(source="assembly.key")
     machine = serializers.CharField(source="assembly.position.machine.key")
     position = serializers.CharField(source="assembly.position.key")
-    by_day = DayField()
+    by_day = serializers.DateField()
     reason = serializers.CharField()
-    asked_on = DayField()
+    asked_on = serializers.DateField()
     asked_by = serializers.CharField(source="asked_by.username", allow_null=True, default=None)
     cautions = Cautions()
 

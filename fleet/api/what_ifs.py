@@ -16,7 +16,7 @@ from fleet.permissions import Action
 from fleet.services.errors import FolderRefused
 from fleet.services.plans.what_ifs import COLUMNS, request_what_if, written_policies
 
-from .fields import DayField, NumberField, WholeField
+from .fields import DayField, NumberField
 from .policies import PolicyYear
 from .runs import RunDetail, RunList, RunShown
 
@@ -44,13 +44,13 @@ class ComparedShown(PolicyYear):
     """A row of comparison.csv."""
 
     policy = serializers.CharField(help_text="plan, run_to_failure, best_fixed_age or what_if")
-    stock_value = NumberField(allow_null=True)
+    stock_value = serializers.FloatField(allow_null=True)
 
 
 class WhatIfShown(RunShown):
     """A question and how far it is."""
 
-    what_if = WholeField(source="pk", read_only=True)
+    what_if = serializers.IntegerField(source="pk", read_only=True)
 
     class Meta(RunShown.Meta):
         model = WhatIf

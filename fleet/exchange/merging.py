@@ -11,7 +11,7 @@ from forecasting.designs.bills import list_units
 from .assemblies import ASSEMBLIES, assemblies_of, position_designs, without_repeats
 from .columns import File
 from .reading import Folder, as_seen
-from .schema import FILES, FILES_BY_NAME, INSTALLATIONS, PARTS
+from .schema import FILES, FILES_BY_NAME, INSTALLATIONS, PARTS, POLICIES
 from .tables import dtypes_of, fit_table, same
 
 
@@ -88,12 +88,24 @@ def _spell_as_standing(
     spelt = {seen: text for text in stands if (seen := as_seen(text)) not in stands}
     if not spelt:
         return incoming
-    return {
+    incoming = {
         name: table.assign(
             **{one: table[one].replace(spelt) for one in FILES_BY_NAME[name].naming if one in table}
         )
         for name, table in incoming.items()
     }
+    if POLICIES.name in incoming:
+        policies = incoming[POLICIES.name]
+        scopes = [_scope_as_standing(scope, spelt) for scope in policies["scope"]]
+        incoming[POLICIES.name] = policies.assign(scope=pd.Series(scopes, policies.index, dtype="str"))
+    return incoming
+
+
+def _scope_as_standing(scope: str, spelt: dict[str, str]) -> str:
+    """The scope with the key that it names, or those of machine and position, as they stand."""
+    kind, colon, name = scope.partition(":")
+    told = spelt.get(name) or "/".join(spelt.get(key, key) for key in name.split("/"))
+    return f"{kind}{colon}{told}"
 
 
 def _count_pieces(

@@ -10,6 +10,7 @@ from forecasting.outputs import COMPARISON, OUTPUTS, SCORES
 from forecasting.tables import Table
 
 from .aside import written_aside
+from .numerals import shortest
 
 # What a reader can use; chances and quantities, without a unit here, keep what their sums need.
 DECIMALS = {"bar": 2, "%": 2, "mm": 1, "d": 1, "h": 1, "min": 1, "money": 2, "": 8}
@@ -43,7 +44,8 @@ def write_comparison(folder: Path, comparison: pd.DataFrame) -> Path:
 
 def _write_table(folder: Path, frame: pd.DataFrame, table: Table) -> Path:
     path = folder / f"{table.name}.csv"
-    as_written(frame, table).to_csv(path, index=False, lineterminator="\n", date_format="%Y-%m-%d")
+    written = as_written(frame, table)
+    written.to_csv(path, index=False, lineterminator="\n", date_format="%Y-%m-%d", float_format=shortest)
     return path
 
 

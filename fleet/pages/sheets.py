@@ -14,6 +14,8 @@ from openpyxl.cell import WriteOnlyCell
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.styles import Font
 
+from fleet.exchange.numerals import shortest
+
 ROWS_AT_ONCE = 2000
 # A spreadsheet takes a cell that starts like this for a formula, and runs it.
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -56,12 +58,17 @@ def _lines(rows: QuerySet, headers: list[str]) -> Iterator[str]:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(headers)
     for number, row in enumerate(rows.iterator(ROWS_AT_ONCE), start=1):
-        writer.writerow([plain_cell(value) for value in row])
+        writer.writerow([_csv_cell(value) for value in row])
         if number % ROWS_AT_ONCE == 0:
             yield out.getvalue()
             out.seek(0)
             out.truncate()
     yield out.getvalue()
+
+
+def _csv_cell(value):
+    """The value as the files out have it: a number without exponent."""
+    return shortest(value) if isinstance(value, float) else plain_cell(value)
 
 
 def _workbook(name: str, rows: QuerySet, headers: list[str]) -> HttpResponseBase:

@@ -8,7 +8,7 @@ from .accounts import account, belonging, invitations
 from .bench import begun_kits, builds, laylines
 from .folders import matching, sending
 from .members import form_only
-from .planner import calendars, decisions, due, empty_places, looks, plans
+from .planner import calendars, decisions, due, empty_places, looks, margins, plans
 from .policies import backtests, ways
 from .register import assemblies, changeouts, groups, machines, parts, search
 from .replacing import bursts, stand_ins
@@ -29,7 +29,7 @@ of_organization = [
     path("due/decide/<path:assembly>/", decisions.decide, name="decide"),
     path("due/withdraw/<path:assembly>/", decisions.withdraw, name="withdraw"),
     path("due/places-without-hose/", empty_places.empty_places, name="empty_places"),
-    path("margins/", due.margins, name="margins"),
+    path("margins/", margins.margins, name="margins"),
     path("calendars/", calendars.calendars, name="calendars"),
     path("calendars/<int:calendar>/revoke/", calendars.revoke, name="revoke_calendar"),
     path("plans/", plans.make_plan, name="make_plan"),

@@ -24,7 +24,10 @@ log = logging.getLogger(__name__)
 SIGN_OF_LIFE_SECONDS = 5.0
 ABANDONED_AFTER = timedelta(seconds=60)
 
-GIVEN_UP = gettext_lazy("The process that made it stopped before it was done.")
+GIVEN_UP = gettext_lazy("Its process stopped before it was done.")
+NOT_BEGUN = gettext_lazy(
+    "It has not begun: other jobs stand before it, or the server stopped before its turn."
+)
 FAULT = gettext_lazy("A fault in the service, not in your data; it stands in the server's log as %(name)s.")
 
 Queued = TypeVar("Queued", Backtest, WhatIf)
@@ -33,9 +36,17 @@ Queued = TypeVar("Queued", Backtest, WhatIf)
 def alive(waited_for: timedelta = ABANDONED_AFTER) -> Q:
     """What is being made, or was requested so short a while ago that it may still be begun."""
     now = timezone.now()
-    return Q(state=RunState.RUNNING, seen_at__gte=now - ABANDONED_AFTER) | Q(
-        state=RunState.REQUESTED, requested_at__gte=now - waited_for
+    # A reading that waited for somebody's word is requested anew, long after it was sent in: seen then.
+    requested = Q(requested_at__gte=now - waited_for) | Q(seen_at__gte=now - waited_for)
+    return Q(state=RunState.RUNNING, seen_at__gte=now - ABANDONED_AFTER) | (
+        Q(state=RunState.REQUESTED) & requested
     )
+
+
+def lost(waited_for: timedelta = ABANDONED_AFTER) -> Q:
+    """What nobody waits for any more: its process is taken for dead, or it was not begun for so long that a
+    stopped server may have lost it."""
+    return Q(state__in=[RunState.REQUESTED, RunState.RUNNING]) & ~alive(waited_for)
 
 
 def silent() -> Q:
@@ -65,6 +76,13 @@ def claim_run(model: type[Queued], pk: int) -> Queued | None:
         return None
     run.refresh_from_db()
     return run
+
+
+def tell_loss(run: Run, waited_for: timedelta = ABANDONED_AFTER) -> str:
+    """Why nobody waits for it any more; empty where it ended, or is still waited for."""
+    if not type(run).objects.filter(lost(waited_for), pk=run.pk).exists():
+        return ""
+    return str(GIVEN_UP if run.state == RunState.RUNNING else NOT_BEGUN)
 
 
 def is_made(model: type[Backtest] | type[WhatIf], organization: Organization, waited_for: timedelta) -> bool:

@@ -110,6 +110,7 @@ WORDS = {
         "construction": _("construction"),
         "maximum_temperature_c": _("heat limit"),
         "minimum_bend_radius_mm": _("tightest bend"),
+        "cutoff_mm": _("cut-off"),
         "hours": _("hour meter"),
         "built_on": _("day it was crimped"),
         "removal_cause": _("why it came off"),
@@ -133,6 +134,10 @@ WORDS = {
         "construction": _("Whether this hose is made for suction lines is told by its construction."),
         "maximum_temperature_c": _("It lies where it is hot, and how hot it may be nobody has said."),
         "minimum_bend_radius_mm": _("It lies in a bend, and how tightly it may be bent nobody has said."),
+        "cutoff_mm": _(
+            "No hose can be cut for this end before it is known what it adds to the length. Until then hose "
+            "is kept for it by the overall length."
+        ),
         "hours": _("How long its hoses run a day is assumed. A reading makes their forecasts better."),
         "built_on": _("A hose ages from the day it was crimped. Until that is known, its age is in doubt."),
         "removal_cause": _("Whether it failed or came off sound tells how long such hoses last."),

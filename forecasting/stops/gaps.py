@@ -3,7 +3,8 @@
 A gap leaves the failure rate of some assemblies uncertain by a spread, and `knowing` says what it costs to
 act without knowing, as if it stayed unknown. The spreads are assumptions (common practice, no source), stated
 below. Where several things are missing before an assembly can be judged, each is worth an equal part. Where
-costs are missing, knowing them saves what the best age saves against leaving the assembly to fail.
+costs are missing, knowing them saves what the best age saves against leaving the assembly to fail. What it
+costs that a hose cannot be cut until somebody measures an end is on no record: that has no worth.
 """
 
 from collections.abc import Callable
@@ -11,7 +12,7 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 
-from ..designs.bills import list_parts
+from ..designs.bills import END_A, END_B, list_parts
 from ..designs.ratings import complete_parts, find_unrated, rate_designs
 from ..outputs import GAPS
 from ..tables import make_table
@@ -75,6 +76,11 @@ WORDS: dict[str, Callable[[int], str]] = {
         "%(n)s assemblies would be forecast better with the day it was built.",
         count,
     ),
+    "cutoff_mm": lambda count: ngettext(
+        "One assembly could be cut to length if it were known what this end adds to it.",
+        "%(n)s assemblies could be cut to length if it were known what this end adds to it.",
+        count,
+    ),
     "removal_cause": lambda count: ngettext(
         "One assembly of the same hose would be forecast better if it were known why this one came off.",
         "%(n)s assemblies of the same hose would be forecast better if it were known why this one came off.",
@@ -102,10 +108,11 @@ WORDS: dict[str, Callable[[int], str]] = {
 
 
 def find_gaps(tables: dict[str, pd.DataFrame], prospects: Prospects, margins: pd.DataFrame) -> pd.DataFrame:
-    """GAPS, one row per thing that is not known, dearest first and at most 500; those without a worth last.
+    """GAPS, one row per thing that is not known, dearest first and at most 500; those without a worth last,
+    what touches most assemblies first.
 
     `kind` is the file in which to enter it, `name` the row's key there (MACHINE/POSITION for a position) and
-    `column` where. The worth is empty where no cost of the fleet is known to reckon it from.
+    `column` where. The worth is empty for a cut-off, and where no cost of the fleet is known to reckon it by.
     """
     tables = tables | {"parts": complete_parts(tables)}
     rated = rate_designs(tables)
@@ -127,11 +134,14 @@ def find_gaps(tables: dict[str, pd.DataFrame], prospects: Prospects, margins: pd
         prospects.fresh, rows, planned[rows], failure[rows], links["spread"].to_numpy(float)
     )
     links["worth"] = links["worth"] / links["shared_by"]
-    links = pd.concat([links, _cost_links(prospects, planned, failure, tables)], ignore_index=True)
+    links = pd.concat(
+        [links, _cost_links(prospects, planned, failure, tables), _cut_links(prospects, tables)],
+        ignore_index=True,
+    )
     found = links.groupby(GAP, as_index=False).agg(worth=("worth", _sum_of_known), assemblies=("row", "size"))
     found = _by_removal(found, tables)
     found = found[~(found["worth"] <= 0)]
-    found = found.sort_values("worth", ascending=False, kind="stable", na_position="last").head(MOST)
+    found = found.sort_values(["worth", "assemblies"], ascending=False, na_position="last").head(MOST)
     columns = found[["assemblies", "kind", "column"]].itertuples(index=False, name=None)
     enter = _("Enter it in %(file)s under %(column)s.")
     why = [
@@ -350,3 +360,13 @@ def _cost_links(
     saved = pd.Series((renewal.run_to_failure_rate - renewal.rate) * DAYS_A_YEAR, index=rows)
     missing = links.groupby("row")["row"].transform("size")
     return links.assign(worth=links["row"].map(saved).to_numpy(float) / missing, shared_by=missing)
+
+
+def _cut_links(prospects: Prospects, tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
+    """Ends of which nobody knows what they add to the length, in what is built to stand there next."""
+    lines = list_parts(tables)
+    ends = lines[lines["place"].isin([END_A, END_B]) & (lines["kind"] == "hose_end")]
+    cutoff = tables["parts"].set_index("part")["cutoff_mm"]
+    unmeasured = ends.loc[ends["part"].map(cutoff).isna(), ["design", "part"]].drop_duplicates()
+    found = prospects.assemblies[["design"]].reset_index(names="row").merge(unmeasured, on="design")
+    return _links(found["row"], "parts", found["part"], "cutoff_mm").assign(worth=np.nan)

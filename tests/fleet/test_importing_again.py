@@ -7,7 +7,18 @@ import pytest
 from fleet.exchange.merging import State
 from fleet.frames.register import standing_tables
 from fleet.frames.rows import change_rows
-from fleet.models import Assembly, Build, Machine, MeterReading, Organization, Part, Position, Setting, Site
+from fleet.models import (
+    Assembly,
+    Build,
+    Machine,
+    MeterReading,
+    Organization,
+    Part,
+    Policy,
+    Position,
+    Setting,
+    Site,
+)
 from fleet.services.errors import FolderRefused
 from fleet.services.folders.exporting import export_fleet
 from fleet.services.folders.importing import import_fleet
@@ -69,6 +80,15 @@ def test_an_export_changes_nothing_where_a_key_stands_with_an_accent_put_togethe
     assert Machine.objects.get(key="EX-09").site.key == stands
     take({"sites": [{"site": stands}, {"site": "Mu\u0308hle"}]})
     assert not Site.objects.filter(key=seen).exists() and Site.objects.filter(key="M\u00fchle").exists()
+
+
+def test_a_new_policy_is_of_the_key_that_stands_with_an_accent_put_together_otherwise(take):
+    seen, stands = "Br\u00fccke", "Bru\u0308cke"
+    Machine.objects.filter(key="EX-01").update(key=stands)
+    Position.objects.filter(machine__key=stands, key="boom left").update(key=f"{stands}, left")
+    take({"policies": [{"scope": f"machine:{seen}"}, {"scope": f"position:{seen}/{seen}, left"}]})
+    asked = {f"machine:{stands}", f"position:{stands}/{stands}, left"}
+    assert asked <= set(Policy.objects.values_list("scope", flat=True))
 
 
 def test_an_empty_cell_clears_and_an_absent_column_or_row_leaves_what_stood(take):

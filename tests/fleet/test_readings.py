@@ -16,12 +16,12 @@ from fleet.services.errors import NotLookedAt, UploadNotReadable
 from fleet.services.folders.matching import match_sheet, receive_sheet
 from fleet.services.folders.readings import (
     agree_to_folder,
-    is_stopped,
     leave_folder,
     leave_forgotten,
     read_folder,
     receive_folder,
 )
+from fleet.services.runs import GIVEN_UP, tell_loss
 
 SITES = "site,name\nyard,The yard\n"
 MACHINES = "machine,site\nEX-1,yard\n"
@@ -111,13 +111,14 @@ def test_a_reading_that_another_process_is_at_is_left_to_it(gravel):
 
     left = read_folder(taken.pk)
 
-    assert (left.state, is_stopped(left)) == (ReadingState.RUNNING, False)
+    assert (left.state, tell_loss(left)) == (ReadingState.RUNNING, "")
     assert not Site.objects.exists()
 
 
 def test_a_reading_whose_process_died_is_taken_up_again(gravel):
     dead = taken_by_another(gravel, ago=datetime.timedelta(minutes=2))
-    assert is_stopped(dead)
+    dead.refresh_from_db()
+    assert tell_loss(dead) == GIVEN_UP
 
     assert read_folder(dead.pk).state == ReadingState.DONE
     assert Site.objects.get().name == "The yard"
@@ -146,12 +147,13 @@ def test_what_nobody_took_up_for_two_weeks_is_left_with_its_file(
     gravel, tmp_path, django_capture_on_commit_callbacks
 ):
     taken_by_another(gravel, ago=datetime.timedelta(days=15))
+    receive_folder(organization=gravel, user=None, files=[sent("sites.csv", SITES)])  # and never began
     FolderReading.objects.update(requested_at=timezone.now() - datetime.timedelta(days=15))
 
     with django_capture_on_commit_callbacks(execute=True):
         leave_forgotten(gravel)
 
-    assert FolderReading.objects.get().state == ReadingState.LEFT
+    assert {one.state for one in FolderReading.objects.all()} == {ReadingState.LEFT}
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
 
 
@@ -238,6 +240,17 @@ def test_a_register_that_moved_since_is_told_anew_and_nothing_is_stored(gravel):
     assert again.differences[0]["first_changes"][0]["before"] == "Old yard"
     yard.refresh_from_db()
     assert yard.name == "Old yard"
+
+
+def test_a_reading_that_is_agreed_to_long_after_it_was_sent_is_waited_for_anew(gravel):
+    reading = looked_at(gravel, sent("sites.csv", SITES))
+    then = timezone.now() - datetime.timedelta(hours=3)
+    FolderReading.objects.update(requested_at=then, seen_at=then)
+
+    agree_to_folder(reading=reading, user=None, seen=reading.seen)
+
+    reading.refresh_from_db()
+    assert (reading.state, tell_loss(reading)) == (ReadingState.REQUESTED, "")
 
 
 def test_nobody_agrees_to_what_they_did_not_see(gravel):
@@ -339,3 +352,14 @@ def test_a_sheet_of_which_nothing_was_stored_is_kept_for_two_weeks(
     refused.refresh_from_db()
     assert (refused.state, refused.sheet.name) == (ReadingState.REFUSED, "")
     assert list(tmp_path.rglob("*.*")) == []
+
+
+def test_a_sheet_that_is_matched_long_after_it_was_sent_is_waited_for_anew(gravel):
+    sheet = receive_sheet(organization=gravel, user=None, file=sent("own.csv", "Machine,Site\nEX-1,yard\n"))
+    FolderReading.objects.update(requested_at=timezone.now() - datetime.timedelta(hours=3))
+    columns = {"Machine": Target("machines", "machine"), "Site": Target("machines", "site")}
+
+    match_sheet(reading=sheet, user=None, title="", match=Match(columns))
+
+    sheet.refresh_from_db()
+    assert (sheet.state, tell_loss(sheet)) == (ReadingState.REQUESTED, "")

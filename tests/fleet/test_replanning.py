@@ -127,7 +127,7 @@ def test_a_run_without_a_sign_of_life_is_given_up_and_the_next_may_run(gravel):
     silent.refresh_from_db()
     assert (silent.state, silent.failure) == (
         RunState.FAILED,
-        "The process that made it stopped before it was done.",
+        "Its process stopped before it was done.",
     )
 
 

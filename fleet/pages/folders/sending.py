@@ -22,13 +22,8 @@ from fleet.models import FolderReading, ReadingState
 from fleet.permissions import Action
 from fleet.services.errors import NotLookedAt, UploadNotReadable
 from fleet.services.folders.importing import changes_nothing
-from fleet.services.folders.readings import (
-    agree_to_folder,
-    is_stopped,
-    leave_folder,
-    receive_folder,
-    step_of,
-)
+from fleet.services.folders.readings import agree_to_folder, leave_folder, receive_folder, step_of
+from fleet.services.runs import tell_loss
 
 from ..members import PageRequest, Reader, form_only, member_page
 from ..paging import page_of
@@ -146,13 +141,13 @@ def folder(request: PageRequest, reader: Reader, reading: int) -> HttpResponse:
     """How far the reading is, then what it would change or did, and its findings; polled as a plan's is."""
     found = reading_of(reader, reading)
     page = page_of(request, found.findings)
-    stopped = is_stopped(found)
+    loss = tell_loss(found)
     context = {
         "title": _("Fleet folder"),
         "way": "folders",
         "reading": found,
-        "waits": found.state in (ReadingState.REQUESTED, ReadingState.RUNNING) and not stopped,
-        "stopped": stopped,
+        "waits": found.state == ReadingState.REQUESTED or (found.state == ReadingState.RUNNING and not loss),
+        "loss": loss,
         "step": step_of(found) if found.state == ReadingState.RUNNING else found.progress,
         "counts": [(file.name, found.outcome[file.name]) for file in FILES if file.name in found.outcome],
         "changed_nothing": changes_nothing(found.outcome),
@@ -205,9 +200,9 @@ def store_folder(request: PageRequest, reader: Reader, reading: int) -> HttpResp
 @form_only
 @member_page(Action.IMPORT)
 def read_again(request: PageRequest, reader: Reader, reading: int) -> HttpResponse:
-    """Has a folder read whose process died. Of several who ask, one has it read: it is claimed."""
+    """Has a folder read that was lost. Of several who ask, one has it read: it is claimed."""
     found = reading_of(reader, reading)
-    if is_stopped(found):
+    if tell_loss(found):
         enqueue_reading(found.pk)
     return redirect("folder", reader.organization.slug, found.pk)
 

@@ -1,4 +1,4 @@
-"""The planner's pages: what is due and when, what changed, and the margins."""
+"""The planner's pages: what is due and when, and what changed."""
 
 import datetime
 from collections import Counter
@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from itertools import groupby
 
 from django.core.cache import cache
-from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import TruncWeek
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -15,24 +15,19 @@ from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
 from fleet.models import LINES, Assembly, Machine, Plan
+from fleet.services.plans.replanning import running_plan
 
 from ..members import PageRequest, Reader, member_page
 from ..paging import page_of
 from ..sheets import plan_sheet, sheet_asked, sheet_of
-from ..sorting import Sorting, own_columns
 from .decisions import decisions_about
-from .plans import running_plan
 
 SHORT_SHOWN, CHANGES_SHOWN, UNSURE_SHOWN = 10, 20, 12
 SITES_SHOWN = 12
 KEEP_SUMS_SECONDS = 24 * 3600
 WEEK = datetime.timedelta(days=6)  # from its Monday to its last day
 DUE = 25  # changeouts a page: each is a card on a phone
-VERDICTS = ("short", "thin", "unknown", "sound")
 CHANGE_COLUMNS = ("assembly", "machine", "position", "now", "before", "cause")
-MARGIN_ORDERS = {"rated": "rated_pressure_bar", "demanded": "demanded_pressure_bar"} | own_columns(
-    "machine", "assembly", "margin_percent", "limiting_part"
-)
 
 
 def changeout_lines(plan: Plan):
@@ -137,7 +132,7 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
     context: dict = {"title": _("What is due"), "way": "due", "runs": None, "today": timezone.localdate()}
     if plan is None:
         context["machines"] = Machine.objects.of(reader.organization).exists()
-        context["runs"] = running_plan(reader)
+        context["runs"] = running_plan(reader.organization)
         return render(request, "planner/due.html", context)
 
     site = request.GET.get("site", "")
@@ -224,24 +219,3 @@ def changes(request: PageRequest, reader: Reader) -> HttpResponseBase:
         "changes_since": changes_since(reader.plan),
     }
     return render(request, "planner/changes.html", context)
-
-
-@member_page()
-def margins(request: PageRequest, reader: Reader) -> HttpResponseBase:
-    """The installed hoses of one verdict, smallest margin first."""
-    verdict = request.GET.get("verdict", "")
-    verdict = verdict if verdict in VERDICTS else VERDICTS[0]
-    sorting = Sorting.asked(request, MARGIN_ORDERS)
-    of_verdict = LINES["margins"].objects.filter(plan=reader.plan, verdict=verdict)
-    lines = sorting.sort(of_verdict, F("margin_percent").asc(nulls_last=True), "row")
-    if sheet_asked(request):
-        return plan_sheet(request, "margins", lines)
-    context = {
-        "title": _("Margins"),
-        "way": "due",
-        "page": page_of(request, lines),
-        "verdict": verdict,
-        "verdicts": VERDICTS,
-        "sorting": sorting,
-    }
-    return render(request, "planner/margins.html", context)

@@ -11,31 +11,24 @@ from fleet.jobs import enqueue_plan
 from fleet.models import Plan, RunState
 from fleet.permissions import Action
 from fleet.services.errors import PlanRuns, ServiceError
-from fleet.services.plans.replanning import request_plan
+from fleet.services.plans.replanning import request_plan, running_plan
+from fleet.services.runs import tell_loss
 
 from ..fields import DayField
 from ..members import PageRequest, Reader, form_only, member_page
-
-
-def running_plan(reader: Reader) -> Plan | None:
-    """The organization's plan that is being made or waits for its turn."""
-    return (
-        Plan.objects.of(reader.organization)
-        .filter(state__in=[RunState.REQUESTED, RunState.RUNNING])
-        .order_by("-requested_at")
-        .first()
-    )
 
 
 @member_page()
 def plan_progress(request: PageRequest, reader: Reader, plan: int) -> HttpResponseBase:
     """How far a plan is; polled by htmx, or by the page itself where there is no JavaScript."""
     found = get_object_or_404(Plan.objects.of(reader.organization), pk=plan)
+    loss = tell_loss(found)
     context = {
         "title": _("A new plan"),
         "way": "due",
         "plan": found,
-        "waits": found.state in (RunState.REQUESTED, RunState.RUNNING),
+        "waits": found.state == RunState.REQUESTED or (found.state == RunState.RUNNING and not loss),
+        "loss": loss,
     }
     template = "planner/progress_state.html" if request.htmx else "planner/progress.html"
     return render(request, template, context)
@@ -55,7 +48,7 @@ def make_plan(request: PageRequest, reader: Reader) -> HttpResponseBase:
         plan = request_plan(organization=reader.organization, user=request.user, as_of=as_of)
     except PlanRuns as refusal:
         messages.warning(request, _("No new plan was begun. %(why)s") % {"why": refusal})
-        runs = running_plan(reader)
+        runs = running_plan(reader.organization)
         return (
             redirect("plan", reader.organization.slug, runs.pk)
             if runs

@@ -14,7 +14,8 @@ from fleet.jobs import enqueue_backtest
 from fleet.models import Backtest, RunState
 from fleet.permissions import Action
 from fleet.services.errors import BacktestRuns
-from fleet.services.plans.backtesting import request_backtest
+from fleet.services.plans.backtesting import WAITED_FOR, request_backtest
+from fleet.services.runs import tell_loss
 
 from ..fields import DayField, WholeField
 from ..members import PageRequest, Reader, form_only, member_page
@@ -56,7 +57,8 @@ def past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
     """The newest backtest of the organization, how far a new one is, the form that asks for one, and
     whether failures come closer together."""
     latest = Backtest.objects.of(reader.organization).defer("scores").order_by("-requested_at", "-pk").first()
-    waits = latest is not None and latest.state in (RunState.REQUESTED, RunState.RUNNING)
+    loss = tell_loss(latest, WAITED_FOR) if latest else ""
+    waits = latest is not None and latest.state in (RunState.REQUESTED, RunState.RUNNING) and not loss
     if request.htmx:
         return (
             render(request, "backtests/progress.html", {"latest": latest})
@@ -72,6 +74,7 @@ def past_forecasts(request: PageRequest, reader: Reader) -> HttpResponse:
         "scores": scores_of_service(shown) if shown else [],
         "latest": latest,
         "waits": waits,
+        "failure": latest.failure or loss if latest else "",
         "trends": told_trends(reader.plan),
         "from_day": timezone.localdate() - datetime.timedelta(days=LOOK_BACK_DAYS),
         "every_days": EVERY_DAYS,

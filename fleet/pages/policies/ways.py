@@ -19,12 +19,14 @@ from fleet.services.plans.age_rules import NoSuchAgeRule, choose_age_rule, drop_
 from fleet.services.plans.comparing import long_run, value_curve
 from fleet.services.plans.what_ifs import (
     ALL,
+    WAITED_FOR,
     WhatIfRuns,
     limits_for_all,
     newest_what_if,
     own_policies,
     request_what_if,
 )
+from fleet.services.runs import tell_loss
 from fleet.trade.age_rules import CAUTION, load_age_rules
 
 from ..fields import NumberField
@@ -105,12 +107,13 @@ def compare(request: PageRequest, reader: Reader) -> HttpResponse:
     While a question is being reckoned htmx asks for its progress alone.
     """
     asked = newest_what_if(reader.organization)
-    waits = asked is not None and asked.state in (RunState.REQUESTED, RunState.RUNNING)
+    loss = tell_loss(asked, WAITED_FOR) if asked else ""
+    waits = asked is not None and asked.state in (RunState.REQUESTED, RunState.RUNNING) and not loss
     if request.htmx:
         if not waits:
             return HttpResponseClientRefresh()
         return render(request, "policies/what_if_progress.html", {"asked": asked})
-    return _compared(request, reader, WhatIfForm.of_now(reader.organization), asked, waits)
+    return _compared(request, reader, WhatIfForm.of_now(reader.organization), asked, waits, loss)
 
 
 @form_only
@@ -139,7 +142,7 @@ def ask_what_if(request: PageRequest, reader: Reader) -> HttpResponse:
 
 
 def _compared(
-    request: PageRequest, reader: Reader, form: WhatIfForm, asked: WhatIf | None, waits: bool
+    request: PageRequest, reader: Reader, form: WhatIfForm, asked: WhatIf | None, waits: bool, loss: str = ""
 ) -> HttpResponse:
     lines = long_run(reader.plan) if reader.plan else []
     costs = {line["policy"]: line["yearly_cost"] for line in lines}
@@ -162,6 +165,7 @@ def _compared(
         "dearer": dearer,
         "apart": abs(dearer or 0.0),
         "waits": waits,
+        "failure": asked.failure or loss if asked else "",
     }
     return render(request, "policies/compare.html", context)
 

@@ -13,6 +13,7 @@ from pathlib import Path, PurePosixPath
 from django.core.files import File
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.exchange.foreign import Table, read_table
@@ -110,7 +111,7 @@ def match_sheet(*, reading: FolderReading, user: User | None, title: str, match:
     held.sheet = held.upload.name
     held.upload.save("folder.zip", _folder(made.files), save=False)
     held.made_of = made_of(table, match, made)
-    held.state, held.requested_by = ReadingState.REQUESTED, user
+    held.state, held.requested_by, held.seen_at = ReadingState.REQUESTED, user, timezone.now()
     held.save()
     return held
 

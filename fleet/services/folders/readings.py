@@ -28,7 +28,7 @@ from fleet.exchange.findings import Finding, Severity
 from fleet.models import FolderReading, Organization, ReadingState, User
 
 from ..errors import FolderRefused, NotLookedAt, RegisterMoved, UploadNotReadable
-from ..runs import rows_of, signs_of_life, silent, take_up
+from ..runs import lost, rows_of, signs_of_life, take_up
 from .importing import Look, changes_nothing, import_fleet, look_at_fleet
 from .sheet_findings import tell_by_sheet
 
@@ -72,8 +72,8 @@ def receive_folder(
 
 
 def leave_forgotten(organization: Organization) -> None:
-    """Leaves what has waited for somebody's word, or for a process that died, for longer than WAITS_DAYS, and
-    gives up files of that age.
+    """Leaves what has waited for somebody's word, or for a process that died or never began, for longer than
+    WAITS_DAYS, and gives up files of that age.
 
     A step of the services that take something in: it opens no transaction.
     """
@@ -83,7 +83,7 @@ def leave_forgotten(organization: Organization) -> None:
         sheet = one.sheet
         _update(one, sheet="")
         give_up(sheet)
-    for one in old.filter(Q(state__in=WAITING) | silent()):
+    for one in old.filter(Q(state__in=WAITING) | lost()):
         told = _("Nobody had it stored within %(days)s days, so it was left. Send it again.")
         _finish(one, ReadingState.LEFT, failure=told % {"days": WAITS_DAYS})
 
@@ -123,11 +123,6 @@ def _read(reading: FolderReading) -> None:
         raise
 
 
-def is_stopped(reading: FolderReading) -> bool:
-    """Whether the process that read it is taken for dead; an adapter may hand it to `read_folder` again."""
-    return FolderReading.objects.filter(silent(), pk=reading.pk).exists()
-
-
 def step_of(reading: FolderReading) -> str:
     """What is being done for a reading that runs, in a few words; empty where that is not known."""
     return cache.get(_step_key(reading.pk), "") or reading.progress
@@ -142,7 +137,8 @@ def agree_to_folder(*, reading: FolderReading, user: User | None, seen: str) -> 
     waiting = _waiting(reading)
     if waiting.seen != seen:
         raise NotLookedAt
-    _update(waiting, state=ReadingState.REQUESTED, agreed=seen, requested_by=user, failure="")
+    anew = {"state": ReadingState.REQUESTED, "requested_by": user, "seen_at": timezone.now()}
+    _update(waiting, agreed=seen, failure="", **anew)
     return waiting
 
 

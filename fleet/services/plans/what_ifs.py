@@ -16,6 +16,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
 from fleet.exchange.cells import FIRST_DAY, LAST_DAY
+from fleet.exchange.numerals import shortest
 from fleet.models import Organization, Policy, RunState, User, WhatIf
 from forecasting.errors import ForecastingError
 
@@ -82,7 +83,7 @@ def limits_for_all(policies: str) -> dict[str, float]:
 
 
 def _written(value: float | None) -> str:
-    return "" if value is None else repr(value)
+    return "" if value is None else shortest(value)
 
 
 @transaction.atomic(durable=True)

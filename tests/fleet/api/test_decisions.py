@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.utils import timezone
 
-from fleet.models import ChangeoutDecision, Position, Role, ServiceWindow
+from fleet.models import LINES, ChangeoutDecision, Position, Role, ServiceWindow
 
 TODAY = timezone.localdate()
 DECISIONS, CHOICES = "/api/v1/decisions/", "/api/v1/choices/gravel-A1/"
@@ -66,6 +66,19 @@ def test_the_choices_are_told_before_anything_is_decided(planner, window, plan):
     assert told["choices"][0]["changed_on"] == str(SOON)
     (one,) = planner.get(CHOICES, {"decision": "not_after", "day": str(TODAY)}).json()["choices"]
     assert (one["changed_on"], one["special_stop"], one["refused"]) == (str(TODAY), True, None)
+
+
+def test_what_no_stop_changes_says_why_it_stays_and_what_a_year_of_it_costs(planner, window, plan):
+    assert planner.get(CHOICES).json()["stay"] is None, "the plan does not speak of it"
+    chances = {f"p_fail_{days}d": days / 365 * 0.12 for days in (30, 90, 180, 365)}
+    chances |= {"p_fail_365d_low": 0.05, "p_fail_365d_high": 0.25}
+    LINES["forecasts"].objects.filter(plan=plan).update(assembly="gravel-A1", due_on=None, **chances)
+    Position.objects.filter(key="gravel boom").update(failure_cost=2000)
+    stay = planner.get(CHOICES).json()["stay"]
+    assert stay.pop("why").startswith("No limit holds it, and changing it pays on no day ahead")
+    assert stay == pytest.approx({"cost_a_year": 240.0, "low": 100.0, "high": 500.0})
+    LINES["changeouts"].objects.filter(plan=plan).update(assembly="gravel-A1")
+    assert planner.get(CHOICES).json()["stay"] is None, "a stop changes it"
 
 
 def test_a_choice_that_is_refused_says_why(planner, window, gravel):

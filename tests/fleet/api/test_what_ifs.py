@@ -26,7 +26,7 @@ def test_a_question_is_asked_followed_and_answered(planner, gravel):
     assert answer.status_code == 202
     followed = planner.get(answer["Location"]).json()
     assert (followed["state"], followed["comparison"]) == ("requested", [])
-    assert followed["policies"].splitlines()[1] == "all,1500.0,,,,,,"
+    assert followed["policies"].splitlines()[1] == "all,1500,,,,,,"
 
     WhatIf.objects.update(state=RunState.DONE, comparison=[ROW])
     assert planner.get(answer["Location"]).json()["comparison"] == [ROW]

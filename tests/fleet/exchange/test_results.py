@@ -95,7 +95,15 @@ def test_a_number_is_rounded_as_its_unit_is_read(tmp_path):
 def test_what_rounds_to_nothing_has_no_sign(tmp_path):
     write_results(tmp_path, tables(margins=margin(verdict="short", margin_percent=-0.0036)), {})
 
-    assert lines(tmp_path / "margins.csv")[1] == "A1,EX-1,boom,,,0.0,short,,"
+    assert lines(tmp_path / "margins.csv")[1] == "A1,EX-1,boom,,,0,short,,"
+
+
+def test_a_small_number_stands_in_plain_decimals(tmp_path):
+    law = {"assembly": ["A1"], "factor": ["heat"], "multiple": [0.000044]}
+
+    write_results(tmp_path, tables(factors=law), {})
+
+    assert lines(tmp_path / "factors.csv")[1] == "A1,heat,0.000044"
 
 
 def test_dates_are_iso_and_yes_is_a_word(tmp_path):

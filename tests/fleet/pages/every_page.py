@@ -5,6 +5,7 @@ A page added to `urls.py` belongs into PAGES, or into NOT_PAGES with the reason;
 
 from django.core.files.base import ContentFile
 from django.urls import reverse
+from django.utils import timezone
 
 from fleet.models import (
     Assembly,
@@ -183,7 +184,8 @@ def furnish(organization: Organization) -> None:
         invite_person(**own, user=planner, name=name.replace(" ", "."), role=Role.SHOP)
     FolderReading.objects.create(**own, state=ReadingState.REFUSED, failure="1 error", findings=[FINDING])
     receive_sheet(**own, user=planner, file=ContentFile(SHEET, "hoses.csv"))
-    Plan.objects.create(**own, as_of=AS_OF, state=RunState.RUNNING, progress="Forecasting")
+    running = {"state": RunState.RUNNING, "seen_at": timezone.now(), "progress": "Forecasting"}
+    Plan.objects.create(**own, as_of=AS_OF, **running)
     add_spiral_hose(organization)
     for position in Position.objects.of(organization).filter(machine__key="M-02"):
         empty = Position.objects.create(**own, machine=position.machine, key=f"empty {position.key}")

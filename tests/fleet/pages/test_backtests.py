@@ -3,6 +3,7 @@
 import datetime
 
 from django.test import TestCase
+from django.utils import timezone
 
 from fleet.models import Backtest, Plan, Role, RunState
 from fleet.pages.policies.trends import MODELS_SHOWN, told_trends
@@ -56,6 +57,15 @@ def test_a_manager_has_past_forecasts_tried_and_follows_them(member_of, planned)
     Backtest.objects.update(state=RunState.FAILED, failure="Nothing on record reaches far enough.")
     assert client.get(PAGE, headers={"HX-Request": "true"})["HX-Refresh"] == "true"
     assert "Nothing on record reaches far enough." in client.get(PAGE).content.decode()
+
+
+def test_a_trial_whose_process_died_is_told_so_and_another_can_be_asked_for(member_of, planned):
+    client = member_of(planned, Role.MANAGER)
+    client.post(TRY, ASKED)
+    Backtest.objects.update(state=RunState.RUNNING, seen_at=timezone.now() - datetime.timedelta(minutes=2))
+    page = client.get(PAGE).content.decode()
+    assert "Its process stopped before it was done." in page and "are being tried" not in page
+    assert "Try past forecasts" in page
 
 
 def test_a_second_trial_waits_for_the_first(member_of, planned):

@@ -79,6 +79,7 @@ def test_what_was_entered_stands_marked_in_the_list_and_can_be_corrected(planned
     ("kind", "name", "column", "told"),
     [
         ("parts", "H-2SN-08", "rated_pressure_bar", "/parts/H-2SN-08/"),
+        ("parts", "E-08", "cutoff_mm", "cut for this end before it is known"),
         ("installations", "A-1-1-first", "removal_cause", "/assemblies/A-1-1-first/"),
         ("meter_readings", "M-01", "hours", "/machines/M-01/"),
     ],

@@ -113,6 +113,18 @@ def test_a_reading_whose_process_died_can_be_taken_up_again(gravel, member_of, e
     assert enqueued == [one.pk]
 
 
+def test_a_reading_that_a_stopped_server_lost_before_it_began_can_be_taken_up(gravel, member_of, enqueued):
+    one, client = reading(gravel), member_of(gravel)
+    assert "Have it read" not in see(client, one).content.decode()
+    again(client, one)
+    assert enqueued == []
+    FolderReading.objects.update(requested_at=timezone.now() - datetime.timedelta(minutes=2))
+    text = see(client, one).content.decode()
+    assert "It has not begun" in text and "Have it read" in text and 'http-equiv="refresh"' in text
+    again(client, one)
+    assert enqueued == [one.pk]
+
+
 def test_a_reading_that_goes_on_is_not_begun_a_second_time(gravel, member_of, enqueued):
     one = reading(gravel, state=ReadingState.RUNNING, seen_at=timezone.now())
     again(member_of(gravel), one)

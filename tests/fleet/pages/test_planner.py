@@ -9,6 +9,8 @@ from django.utils import timezone
 from fleet.models import LINES, Plan, Role, RunState
 from tests.fleet.pages.small_fleet import AS_OF, day, set_setting, small_fleet, small_plan
 
+LONG = datetime.timedelta(minutes=2)  # longer than a job without a sign of life is waited for
+
 
 def due(client, organization, **query):
     return client.get(reverse("due", args=[organization.slug]), query)
@@ -167,6 +169,15 @@ class TestWithoutAPlan:
         small_fleet(gravel)
         assert "Make the first plan" in due(member_of(gravel), gravel).content.decode()
 
+    def test_a_first_one_that_a_stopped_server_lost_is_not_waited_for(self, gravel, member_of):
+        small_fleet(gravel)
+        client, plan = member_of(gravel), Plan.objects.create(organization=gravel, as_of=AS_OF)
+        assert "The first one is being made." in due(client, gravel).content.decode()
+        long_ago = timezone.now() - LONG
+        for state in (RunState.REQUESTED, RunState.RUNNING):
+            Plan.objects.filter(pk=plan.pk).update(state=state, requested_at=long_ago, seen_at=long_ago)
+            assert "Make the first plan" in due(client, gravel).content.decode()
+
     def test_a_viewer_is_told_who_can_make_one(self, gravel, member_of):
         small_fleet(gravel)
         text = due(member_of(gravel, Role.VIEWER), gravel).content.decode()
@@ -238,13 +249,33 @@ class TestANewPlan:
 
     def test_its_progress_renews_itself_with_and_without_javascript(self, gravel, member_of):
         plan = Plan.objects.create(
-            organization=gravel, as_of=AS_OF, state=RunState.RUNNING, progress="Forecasting"
+            organization=gravel,
+            as_of=AS_OF,
+            state=RunState.RUNNING,
+            seen_at=timezone.now(),
+            progress="Forecasting",
         )
         client = member_of(gravel)
         text = self.progress(client, plan).content.decode()
         assert 'http-equiv="refresh"' in text and 'hx-trigger="every 2s"' in text and "Forecasting" in text
         part = self.progress(client, plan, hx_request="true").content.decode()
         assert "<html" not in part and "Forecasting" in part
+
+    def test_one_whose_process_died_is_followed_no_longer(self, gravel, member_of):
+        plan = Plan.objects.create(
+            organization=gravel, as_of=AS_OF, state=RunState.RUNNING, seen_at=timezone.now() - LONG
+        )
+        text = self.progress(member_of(gravel), plan).content.decode()
+        assert "Its process stopped before it was done." in text and "stays in force" in text
+        assert "hx-trigger" not in text and 'http-equiv="refresh"' not in text
+
+    def test_one_that_has_not_begun_for_long_is_followed_and_says_so(self, gravel, member_of):
+        plan = Plan.objects.create(organization=gravel, as_of=AS_OF)
+        client = member_of(gravel)
+        assert "It has not begun" not in self.progress(client, plan).content.decode()
+        Plan.objects.update(requested_at=timezone.now() - LONG)
+        text = self.progress(client, plan).content.decode()
+        assert "It has not begun" in text and "Another can be asked for." in text and "hx-trigger" in text
 
     def test_a_failed_one_says_why_and_that_the_last_one_stands(self, gravel, member_of):
         plan = Plan.objects.create(

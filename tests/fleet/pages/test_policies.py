@@ -1,9 +1,11 @@
 """What ways of working cost, and the published age rules that a manager may choose."""
 
+import datetime
 import re
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from fleet.models import ChosenAgeRule, Policy, Role, RunState, WhatIf
 from fleet.services.plans.what_ifs import written_policies
@@ -169,7 +171,7 @@ def test_a_planner_asks_what_if_and_follows_it_there(gravel, member_of, django_c
     shown_at = f"{reverse('compare', args=[gravel.slug])}#what_if"
     assert answer["Location"] == shown_at and len(started) == 1
     kept = WhatIf.objects.get()
-    assert kept.policies.splitlines()[1] == "all,913.125,,0.05,90.0,,,"
+    assert kept.policies.splitlines()[1] == "all,913.125,,0.05,90,,,"
     assert "Another plan is being made" in text_of(client.get(answer["Location"]))
 
 
@@ -197,6 +199,16 @@ def test_a_chance_beyond_a_hundred_per_cent_is_asked_for_again(gravel, member_of
     client = member_of(gravel, Role.PLANNER)
     text = text_of(client.post(reverse("ask_what_if", args=[gravel.slug]), ASKED | {"risk_percent": "120"}))
     assert "less than or equal to 100" in text and not WhatIf.objects.exists()
+
+
+def test_a_question_whose_process_died_is_told_so_and_another_can_be_asked(gravel, member_of):
+    small_plan(gravel)
+    client = member_of(gravel)
+    client.post(reverse("ask_what_if", args=[gravel.slug]), ASKED)
+    WhatIf.objects.update(state=RunState.RUNNING, seen_at=timezone.now() - datetime.timedelta(minutes=2))
+    text = text_of(client.get(reverse("compare", args=[gravel.slug])))
+    assert "Its process stopped before it was done." in text and "Another plan is being made" not in text
+    assert "Other limits for all hoses" in text
 
 
 def test_the_shop_asks_no_what_if(gravel, member_of):

@@ -67,6 +67,12 @@ def test_what_is_installed_leaves_as_it_is_filtered(planned, member_of):
     assert row["margin"] == LINES["margins"].objects.get(assembly="A-2-2").verdict
 
 
+def test_a_small_chance_leaves_in_plain_decimals(planned, member_of):
+    LINES["forecasts"].objects.filter(assembly="A-2-2").update(p_fail_365d=0.000044)
+    rows = sheet(member_of(planned, Role.SHOP), planned, "assemblies")
+    assert "0.000044" in [row["p_fail_365d"] for row in rows]
+
+
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1"])
 def test_a_text_that_a_spreadsheet_would_run_follows_an_apostrophe(text):
     assert plain_cell(text) == f"'{text}"

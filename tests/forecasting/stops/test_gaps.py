@@ -20,6 +20,7 @@ from tests.forecasting.builders import (
     margins_of,
 )
 
+TWO_OF_E_8 = ("D-1", "D-2", "D-2")
 READINGS = [{"machine": "M-1", "read_on": "2026-12-01", "hours": 9_000.0}]
 
 
@@ -185,6 +186,41 @@ def test_where_the_fleet_knows_no_cost_the_gap_stands_without_a_worth():
     gaps = gaps_in(tables)
     assert set(named(gaps)) == {("positions", "M-1/P-1", "failure_cost"), ("parts", "H-6", "unit_cost")}
     assert gaps["worth"].isna().all()
+
+
+def test_an_end_asks_what_it_adds_to_the_length_of_what_is_built_with_it_next():
+    def asked(**tables):
+        parts = [hose(), hose("R-6", kind="assembly"), hose_end(cutoff_mm=None), hose_end("E-8")]
+        designs = [a_design(), a_design("D-2", hose_part="R-6"), a_design("D-3", end_b_part="E-8")]
+        designs.append(a_design("D-4", end_a_part="E-8", end_b_part="E-8"))
+        installations = [an_installation("A-1", position="P-1", design="D-1")]
+        tables = {"parts": parts, "designs": designs, "installations": installations} | tables
+        return gaps_in(build_fleet(meter_readings=READINGS, **tables))
+
+    told = asked()
+    assert named(told) == [("parts", "E-6", "cutoff_mm")] and told["worth"].isna().all()
+    assert told["why"].tolist() == [
+        "One assembly could be cut to length if it were known what this end adds to it. "
+        "Enter it in parts under cutoff_mm."
+    ]
+    for design, asks in (("D-2", False), ("D-3", True), ("D-4", False)):
+        assert asked(positions=[a_position(position="P-1", design=design)]).empty is not asks
+
+
+def test_what_has_no_worth_comes_after_what_has_by_the_assemblies_that_it_touches():
+    tables = build_fleet(
+        1,
+        3,
+        parts=[hose(rated_pressure_bar=None), hose_end(cutoff_mm=None), hose_end("E-8", cutoff_mm=None)],
+        designs=[a_design(), a_design("D-2", end_a_part="E-8", end_b_part="E-8")],
+        positions=[a_position(position=f"P-{n}", design=design) for n, design in enumerate(TWO_OF_E_8, 1)],
+        meter_readings=READINGS,
+    )
+    assert named(gaps_in(tables, M_1_P_1="unknown")) == [
+        ("parts", "H-6", "rated_pressure_bar"),
+        ("parts", "E-8", "cutoff_mm"),
+        ("parts", "E-6", "cutoff_mm"),
+    ]
 
 
 def test_the_dearest_gap_comes_first():
