@@ -23,7 +23,7 @@ def find_stops(
     horizon_days: float,
     as_of: date,
 ) -> tuple[pd.DataFrame, np.ndarray]:
-    """The stops within the horizon, one row each, by machine and day, and which assemblies fit none of their machine's windows.
+    """The stops within the horizon, one row each, by machine and day; and which assemblies fit no window.
 
     `due` is that of `find_due` with `assemblies` (machine, minutes) and the first day on which each may be
     changed, `earliest`, beside it, row by row. Columns: machine, planned_on, day (whole
