@@ -35,7 +35,8 @@ def report_plan(
     rest on: past dates, a bootstrap, or the parameter draws alone. `trends`, from `tell_trends`, says whether
     failures come closer together, `decided`, from `tell_decisions`, what people decided, `value_curve` what
     all stock is worth by service level (`curve_of_value`), `without_hose` the places that lost theirs,
-    `orders`, from `find_due_orders`, what is to come; `previous_on` is the day of the plan that `changes` tells from.
+    `orders`, from `find_due_orders`, what is to come; `previous_on` is the day of the plan
+    that `changes` tells from.
     """
     return {
         "as_of": as_of.isoformat(),
