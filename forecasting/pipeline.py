@@ -19,6 +19,7 @@ from .life.standing import Standing
 from .outputs import FORECASTS, OUTPUTS
 from .policies import Settings, service_levels
 from .report import report_plan
+from .shelves import find_due_orders
 from .stops.changeouts import plan_changeouts
 from .stops.changes import tell_changes
 from .stops.costs import compare_policies
@@ -129,6 +130,7 @@ def make_plan(
         decided,
         value_curve,
         standing.places_without_hose,
+        find_due_orders(known, as_of),
         previous_on,
     )
     return Plan(plan, report, forecaster)

@@ -10,6 +10,7 @@ from .wording import gettext as _
 from .wording import ngettext, tell_day
 
 PLACES_NAMED = 8
+ORDERS_NAMED = 8
 
 
 def report_plan(
@@ -24,6 +25,7 @@ def report_plan(
     decided: pd.DataFrame,
     value_curve: list[dict],
     without_hose: pd.DataFrame,
+    orders: pd.DataFrame,
     previous_on: date | None,
 ) -> dict:
     """The report of a plan: counts by table, populations, yearly costs, optimality gap, warnings in words.
@@ -32,8 +34,9 @@ def report_plan(
     `compare_policies`. `interval_basis`, from `PastCounts.report`, says what the intervals of failures ahead
     rest on: past dates, a bootstrap, or the parameter draws alone. `trends`, from `tell_trends`, says whether
     failures come closer together, `decided`, from `tell_decisions`, what people decided, `value_curve` what
-    all stock is worth by service level (`curve_of_value`), `without_hose` the places that lost theirs;
-    `previous_on` is the day of the plan that `changes` tells from.
+    all stock is worth by service level (`curve_of_value`), `without_hose` the places that lost theirs,
+    `orders`, from `find_due_orders`, what is to come; `previous_on` is the day of the plan
+    that `changes` tells from.
     """
     return {
         "as_of": as_of.isoformat(),
@@ -49,11 +52,11 @@ def report_plan(
             "last": without_hose.head(PLACES_NAMED).to_dict("records"),
         },
         "stock_value_by_service_level": value_curve,
-        "warnings": list(_warnings(as_of, made, populations, costs, usage, decided)),
+        "warnings": list(_warnings(as_of, made, populations, costs, usage, decided, orders)),
     }
 
 
-def _warnings(as_of, made, populations, costs, usage, decided):
+def _warnings(as_of, made, populations, costs, usage, decided, orders):
     if made["forecasts"].empty:
         yield _("No assembly is installed on %(day)s: there is nothing to forecast or to change.") % {
             "day": tell_day(as_of)
@@ -90,3 +93,12 @@ def _warnings(as_of, made, populations, costs, usage, decided):
             "%(n)s assemblies without costs: planned by limits only.",
             int(without_costs),
         ) % {"n": f"{without_costs:g}"}
+    unpromised = orders.loc[~orders["promised"], "order"].drop_duplicates()
+    if len(unpromised):
+        more = ", …" if len(unpromised) > ORDERS_NAMED else ""
+        named = ", ".join(unpromised.head(ORDERS_NAMED)) + more
+        yield ngettext(
+            "%(n)s open order is overdue or names no day and counts as if placed today: %(orders)s.",
+            "%(n)s open orders are overdue or name no day and count as if placed today: %(orders)s.",
+            len(unpromised),
+        ) % {"n": f"{len(unpromised):g}", "orders": named}

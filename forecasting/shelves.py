@@ -26,15 +26,16 @@ def find_usable(tables: dict[str, pd.DataFrame], as_of: date) -> pd.DataFrame:
 
 
 def find_due_orders(tables: dict[str, pd.DataFrame], as_of: date) -> pd.DataFrame:
-    """Open orders, the first to arrive first: order, part, site, quantity, due_on.
+    """Open orders, the first to arrive first: order, part, site, quantity, due_on, promised.
 
-    An order without a date, or past it, is reckoned to come as if it were placed today.
+    An order without a date, or past it, is not promised, and reckoned to come as if it were placed today.
     """
     orders = tables["open_orders"]
     orders = orders[orders["quantity"] > 0].reset_index(drop=True)
-    promised = orders["expected_on"].where(orders["expected_on"] >= pd.Timestamp(as_of))
-    orders["due_on"] = promised.fillna(arrival_if_ordered(orders["part"], tables["parts"], as_of))
-    columns = ["order", "part", "site", "quantity", "due_on"]
+    orders["promised"] = orders["expected_on"] >= pd.Timestamp(as_of)
+    reckoned = arrival_if_ordered(orders["part"], tables["parts"], as_of)
+    orders["due_on"] = orders["expected_on"].where(orders["promised"], reckoned)
+    columns = ["order", "part", "site", "quantity", "due_on", "promised"]
     return orders[columns].sort_values(["part", "site", "due_on", "order"], ignore_index=True)
 
 

@@ -44,7 +44,9 @@ LIVES = table(
     date("installed_on", may_be_empty=False),
     date("ended_on", "removed or its machine's last day, else the as-of date", may_be_empty=False),
     text("end", "failed, worn or watched", may_be_empty=False),
-    text("removal_cause", "as recorded, or that its machine was retired; empty: still in its position"),
+    text(
+        "removal_cause", "as recorded, else unknown, or that its machine was retired; empty: in its position"
+    ),
     yes_no("installed", "still in its position", may_be_empty=False),
     number("entry_days", "age when the watching began", "d", may_be_empty=False),
     number("exit_days", "age when the watching ended", "d", may_be_empty=False),
@@ -122,7 +124,8 @@ def build_lives(
     lives["exit_hours"] = lives["age_hours"].clip(lower=lives["entry_hours"] + least_hours)
     for clock in ("days", "hours"):
         lives.loc[unseen, f"entry_{clock}"] = lives.loc[unseen, f"exit_{clock}"]
-    return make_table(lives.assign(removal_cause=lives["removal_cause"].where(removed_on.notna())), LIVES)
+    cause = lives["removal_cause"].fillna(UNKNOWN).where(removed_on.notna())
+    return make_table(lives.assign(removal_cause=cause), LIVES)
 
 
 def _add_place(lives: pd.DataFrame, usage: Usage) -> None:

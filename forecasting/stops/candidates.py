@@ -24,7 +24,8 @@ class Candidates:
 
     rows       (n,) their places among the installed
     machines   (M,) names of their machines
-    stops      the stops of all machines, see `find_stops`
+    stops      the stops of all machines, and
+    fits_none  (n,) what fits no window of its machine, see `find_stops`
     limit      (n,) the last day each may stay, inf: any
     announced  (n,) the stop that a person kept or the last plan announced, where it stands; −1: none
     kept       (n,) bool, a person decided that it stays with the announced stop
@@ -38,6 +39,7 @@ class Candidates:
     rows: np.ndarray
     machines: np.ndarray
     stops: pd.DataFrame
+    fits_none: np.ndarray
     limit: np.ndarray
     announced: np.ndarray
     kept: np.ndarray
@@ -65,17 +67,19 @@ def find_candidates(
     due, earliest = heeded.due, heeded.earliest
     limit = (due["limit_on"] - pd.Timestamp(as_of)).dt.days.fillna(np.inf).to_numpy(float)
     bought = days_to_buy(prospects.assemblies, tables, as_of)
-    stops = find_stops(due, machine, earliest, bought, tables, horizon, as_of)
+    stops, fits_none = find_stops(due, prospects.assemblies, earliest, bought, tables, horizon, as_of)
     names, day, window_day, labour = _lay_out(stops)
     before = _announced_stops(announced, due["assembly"], machine, stops)
-    kept = _column_of(machine, pd.Series(heeded.kept_on), stops)
+    kept = np.where(fits_none, -1, _column_of(machine, pd.Series(heeded.kept_on), stops))
     before = np.where(kept >= 0, kept, before)
     index = pd.Series(np.arange(len(names)), index=names)
     of_machine = machine.map(index).fillna(-1).to_numpy(int)
 
     left = np.where(limit <= horizon, np.inf, cost_if_left(prospects, horizon))
     left = np.where(np.isnan(left) & (kept >= 0), -WEAR_PER_DAY * horizon, left)
-    rows, if_had = _worth_a_stop(prospects, of_machine, day, window_day, (earliest, limit), left, before)
+    rows, if_had = _worth_a_stop(
+        prospects, of_machine, (day, window_day), fits_none, (earliest, limit), left, before
+    )
     must, minutes = (
         limit[rows] <= horizon,
         np.maximum(prospects.assemblies["minutes"].to_numpy(float), 1.0)[rows],
@@ -111,7 +115,18 @@ def find_candidates(
     )
     kept_stop = (kept[rows] >= 0) & (before == kept[rows])
     return Candidates(
-        rows, names[busy], stops, limit[rows], before, kept_stop, penalty, if_had, days, parts, problem
+        rows,
+        names[busy],
+        stops,
+        fits_none[rows],
+        limit[rows],
+        before,
+        kept_stop,
+        penalty,
+        if_had,
+        days,
+        parts,
+        problem,
     )
 
 
@@ -145,8 +160,8 @@ def cost_if_left(prospects: Prospects, horizon_days: float) -> np.ndarray:
 def _worth_a_stop(
     prospects: Prospects,
     of_machine: np.ndarray,
-    day: np.ndarray,
-    window_day: np.ndarray,
+    days: tuple[np.ndarray, np.ndarray],
+    fits_none: np.ndarray,
     allowed: tuple[np.ndarray, np.ndarray],
     left: np.ndarray,
     announced: np.ndarray,
@@ -154,10 +169,11 @@ def _worth_a_stop(
     """The rows of candidates by machine, and their costs (n, W) in its stops: inf where they may not go.
 
     What has a window in time goes in no special stop: these are for what fits nowhere, and are not limited.
-    They all lie before the first window that it may use. `allowed` are its first and its last day.
+    They all lie before the first window that it may use; where it `fits_none` of them, it goes in no other.
+    `days` are those of all stops and of windows alone, `allowed` its first and its last day.
     """
-    earliest, limit = allowed
-    windowless = np.isinf(window_day).all(axis=1)
+    (day, window_day), (earliest, limit) = days, allowed
+    special_day = np.where(np.isinf(window_day), day, np.inf)
     order = np.argsort(of_machine, kind="stable")
     order = order[of_machine[order] >= 0]
     found, costs = [np.empty(0, int)], [np.empty((0, day.shape[1]))]
@@ -165,8 +181,8 @@ def _worth_a_stop(
         rows = order[began : began + BLOCK]
         windows = window_day[of_machine[rows]]
         first_window = np.where(windows >= earliest[rows, None], windows, np.inf).min(axis=1)
-        in_time = (first_window <= limit[rows]) & ~windowless[of_machine[rows]]
-        when = np.where(in_time[:, None], windows, day[of_machine[rows]])
+        in_time = (first_window <= limit[rows]) & ~fits_none[rows]
+        when = np.where(in_time[:, None], windows, special_day[of_machine[rows]])
         may = (when >= earliest[rows, None]) & (when <= limit[rows, None])
         cost = stop_costs(prospects, rows, np.where(may, when, np.inf))
         stands = np.isfinite(cost[np.arange(len(rows)), announced[rows]]) & (announced[rows] >= 0)

@@ -122,6 +122,7 @@ def _list_changed(candidates: Candidates, choice: Choice, due: pd.DataFrame, as_
         how="left",
     )
     told["windowless"] = ~told["machine"].isin(stops.loc[~stops["special"], "machine"])
+    told["too_long"] = candidates.fits_none[changed] & ~told["windowless"]
     told["day"] = told["day"].where(~told["crowded_out"], candidates.limit[changed])
     told["planned_on"] = days_after(as_of, told["day"].to_numpy(float))
     told["special_stop"] = told["special"].astype("boolean").fillna(True).astype(bool)
@@ -162,6 +163,7 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             (told["crowded_out"] & told["awaited"] & told["none_with_parts"]).to_numpy(bool),
             (told["crowded_out"] & told["awaited"]).to_numpy(bool),
             told["crowded_out"].to_numpy(bool),
+            (told["special_stop"] & told["too_long"]).to_numpy(bool),
             stranded,
             (told["special_stop"] & told["windowless"]).to_numpy(bool),
             told["special_stop"].to_numpy(bool),
@@ -182,6 +184,7 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
                 "no labour left: a special stop."
             ),
             _("the windows of this machine by %(limit)s have no labour left: a special stop."),
+            _("no window of this machine has the %(minutes)s minutes that it takes: a special stop."),
             _("no window of this machine by %(limit)s: a special stop."),
             _("no window of this machine within %(horizon)s days: a special stop."),
             _("done in a special stop that this machine needs."),
@@ -207,8 +210,8 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
     )
     horizon = f"{settings.horizon_days:g}"
     places = [
-        {"due": on, "limit": by, "parts": there, "horizon": horizon}
-        for on, by, there in zip(due, limit, parts, strict=True)
+        {"due": on, "limit": by, "parts": there, "horizon": horizon, "minutes": f"{takes:g}"}
+        for on, by, there, takes in zip(due, limit, parts, told["minutes"], strict=True)
     ]
     reasons = told["due_reason"]
     because = reasons.map({why: _(words) for why, words in DUE_IN_WORDS.items()})

@@ -70,11 +70,9 @@ def tell_changes(
     gone = both["_merge"].eq("left_only").to_numpy()
     both = _with_decisions(both, decided, previous_on)
     today = pd.Timestamp(as_of)
-    overdue = ((both["due_on_before"] <= today) & (both["due_on_now"] <= today)).to_numpy(bool)
-    moved_days = (both["due_on_now"] - both["due_on_before"]).dt.days.abs().to_numpy(float)
     told = {
         "verdict": _differs(both, "verdict") & ~gone,
-        "due": (_differs(both, "due_reason") | ((moved_days > TELLING_DAYS) & ~overdue)) & ~gone,
+        "due": (_differs(both, "due_reason") | _due_moved(both, today)) & ~gone,
         "changeout": _differs(both, "changeout"),
     }
     rows = np.flatnonzero(told["verdict"] | told["due"] | told["changeout"])
@@ -99,7 +97,11 @@ def _what_is_said(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
     planned = tables["changeouts"][
         ["assembly", "changeout", "planned_on", "window_starts_on", "special_stop"]
     ]
-    return said.merge(planned, on="assembly", how="left")
+    waits = tables["kit_lines"].loc[tables["kit_lines"]["short_by"] > 0, ["kit", "available_on"]]
+    waits = waits.merge(tables["kits"][["kit", "changeout"]], on="kit")
+    parts_on = waits.groupby("changeout")["available_on"].max().rename("parts_on")
+    said = said.merge(planned, on="assembly", how="left")
+    return said.merge(parts_on, left_on="changeout", right_index=True, how="left")
 
 
 def _with_decisions(
@@ -119,6 +121,13 @@ def _with_decisions(
     )
     both = both.merge(known, on="assembly", how="left")
     return both.fillna({"decision": "", "risk": "", "newly": False}).astype({"newly": bool})
+
+
+def _due_moved(both: pd.DataFrame, today: pd.Timestamp) -> np.ndarray:
+    """Whose due date moved so far that it is told; what was overdue and still is has not moved."""
+    overdue = ((both["due_on_before"] <= today) & (both["due_on_now"] <= today)).to_numpy(bool)
+    moved_days = (both["due_on_now"] - both["due_on_before"]).dt.days.abs().to_numpy(float)
+    return (moved_days > TELLING_DAYS) & ~overdue
 
 
 def _differs(both: pd.DataFrame, column: str) -> np.ndarray:
@@ -168,8 +177,11 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
     limits = now.map(_asked(HELD_NOW)).fillna(_("it is now held by no limit"))
     same_due = (before == now).to_numpy(bool)
     judged_anew = both["verdict_now"].map(_asked(JUDGED_ANEW)).fillna(_("margin not judged"))
-    by_person = both["newly"].to_numpy(bool) & _differs(both, "changeout")
+    elsewhere = _differs(both, "changeout")
+    by_person = both["newly"].to_numpy(bool) & elsewhere
     decision = both["risk"].where(both["risk"] != "", both["decision"])
+    waits = _("the parts of its stop are there only from %(day)s")
+    only_then = [waits % {"day": day} for day in tell_days(both["parts_on_now"])]
     causes = [
         (gone, _("it has been taken off, or its machine was retired")),
         (by_person, decision.to_numpy(object)),
@@ -186,20 +198,23 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
             (both["planned_on_before"] < today).to_numpy(bool),
             _("the day of its stop has passed and it is still installed"),
         ),
+        (elsewhere & (both["parts_on_now"] > both["planned_on_before"]).to_numpy(bool), only_then),
         (moves, chances),
         (~same_due, limits.to_numpy(object)),
         (
-            (both["due_on_now"] != both["due_on_before"]).to_numpy(bool) & both["due_on_now"].notna(),
-            chances,
+            elsewhere & (both["parts_on_before"] > both["planned_on_now"]).to_numpy(bool),
+            _("the parts of its stop are there sooner than the last plan reckoned"),
         ),
+        (_due_moved(both, today), chances),
         (
             both["special_stop_before"].astype("boolean").fillna(False).to_numpy(bool)
             & both["window_starts_on_now"].notna(),
             _("a window of its machine now comes in time"),
         ),
-        (both["changeout_now"].notna(), _("the windows or the labour of its machine changed")),
+        (both["changeout_now"].notna(), _("the windows, the labour or the parts for its machine changed")),
     ]
-    found = np.full(len(both), _("changing it no longer pays"), dtype=object)
+    not_worth_it = _("with the windows, the labour and the parts there are, changing it no longer pays")
+    found = np.full(len(both), not_worth_it, dtype=object)
     weight = np.full(len(both), len(causes))
     for place, (holds, words) in reversed(list(enumerate(causes))):
         found, weight = np.where(holds, words, found), np.where(holds, place, weight)

@@ -1,7 +1,8 @@
 """The stops of each machine in which hose could be changed: its service windows, and special stops.
 
-A special stop is asked for where no window suits: on the last day that an assembly may stay, or, on a machine
-without any window in the horizon, on the day from which leaving costs more. It has no limit of labour.
+A special stop is asked for where no window suits: on the last day that an assembly may stay, or, where its
+machine has no window in the horizon that is long enough for it, on the day from which leaving costs more. It
+has no limit of labour.
 """
 
 from datetime import date
@@ -10,28 +11,31 @@ import numpy as np
 import pandas as pd
 
 from .due import days_after
-from .problem import Shared, draw_on_spans
+from .problem import SLACK, Shared, draw_on_spans
 
 
 def find_stops(
     due: pd.DataFrame,
-    machine: pd.Series,
+    assemblies: pd.DataFrame,
     earliest: np.ndarray,
     bought: np.ndarray,
     tables: dict[str, pd.DataFrame],
     horizon_days: float,
     as_of: date,
-) -> pd.DataFrame:
-    """The stops within the horizon, one row each, by machine and day.
+) -> tuple[pd.DataFrame, np.ndarray]:
+    """The stops within the horizon, one row each, by machine and day; and which assemblies fit no window.
 
-    `due` is that of `find_due` with `machine` and the first day on which each may be changed, `earliest`,
-    beside it, row by row. Columns: machine, planned_on, day (whole
+    `due` is that of `find_due` with `assemblies` (machine, minutes) and the first day on which each may be
+    changed, `earliest`, beside it, row by row. Columns: machine, planned_on, day (whole
     days after `as_of`), window_starts_on (NaT where special), special, labour_minutes (inf: any), column
     (its place among the stops of its machine). A window that runs already is used from `as_of`.
     """
+    machine = assemblies["machine"]
     windows = open_windows(tables["service_windows"], machine, horizon_days, as_of)
     windows = windows.drop(columns="window_ends_on")
-    wanted = _special_days(due, machine, earliest, bought, windows, horizon_days, as_of)
+    longest = machine.map(windows.groupby("machine")["labour_minutes"].max())
+    fits_none = ~(assemblies["minutes"] <= longest + SLACK).to_numpy(bool)
+    wanted = _special_days(due, machine, fits_none, earliest, bought, windows, horizon_days, as_of)
     special = pd.DataFrame(
         {
             "machine": wanted["machine"],
@@ -45,7 +49,7 @@ def find_stops(
     stops = stops.sort_values(["machine", "day"], kind="stable", ignore_index=True)
     stops["planned_on"] = days_after(as_of, stops["day"].to_numpy(float))
     stops["column"] = stops.groupby("machine").cumcount()
-    return stops
+    return stops, fits_none
 
 
 def share_labour(
@@ -101,6 +105,7 @@ def first_windows(machine: pd.Series, least: np.ndarray, windows: pd.DataFrame) 
 def _special_days(
     due: pd.DataFrame,
     machine: pd.Series,
+    fits_none: np.ndarray,
     earliest: np.ndarray,
     bought: np.ndarray,
     windows: pd.DataFrame,
@@ -109,15 +114,16 @@ def _special_days(
 ) -> pd.DataFrame:
     """The machine and day of each special stop that may be needed: no window comes in time."""
     today = pd.Timestamp(as_of)
-    any_window = machine.map(windows.groupby("machine")["day"].min()).to_numpy(float)
-    put_off = np.flatnonzero(earliest > 0)
-    first_window = any_window.copy()
+    first_window = (
+        machine.map(windows.groupby("machine")["day"].min()).mask(fits_none).to_numpy(float, copy=True)
+    )
+    put_off = np.flatnonzero((earliest > 0) & ~fits_none)
     first_window[put_off] = first_windows(machine.iloc[put_off], earliest[put_off], windows)
     limit = (due["limit_on"] - today).dt.days.to_numpy(float)
     wished = (due["due_on"] - today).dt.days.to_numpy(float)
     with np.errstate(invalid="ignore"):
         stranded = (limit <= horizon_days) & ~(first_window <= limit)
-        homeless = (wished <= horizon_days) & np.isnan(any_window)
+        homeless = (wished <= horizon_days) & fits_none
     day = np.where(stranded, limit, np.where(homeless, wished, np.nan))
     # Nobody stops a machine of his own accord for parts that are not there.
     with_parts = np.where(homeless & ~stranded & (bought > wished) & (bought <= horizon_days), bought, np.nan)

@@ -314,6 +314,7 @@ class _Shop:
                 one,
                 moved.order_now,
                 awaited=moved.awaited,
+                unpromised=float(orders.loc[~orders["promised"], "quantity"].sum()) if len(orders) else 0.0,
                 due_later_on=self._due_later_on(part, orders),
                 lead_days=float(self.lead_time[part]),
                 review_days=self.settings.review_days,

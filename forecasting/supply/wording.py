@@ -19,6 +19,7 @@ def tell_stock(
     order_now: float,
     *,
     awaited: float,
+    unpromised: float,
     due_later_on: pd.Timestamp | None,
     lead_days: float,
     review_days: float,
@@ -29,7 +30,8 @@ def tell_stock(
     """Why this much is to be ordered, as one sentence.
 
     `awaited` of the order is what planned kits lack and an order of today brings soonest, sooner than the
-    open order that is due on `due_later_on`; `moved_in` is what comes from each other site.
+    open order that is due on `due_later_on`; of `unpromised` on order nobody knows the day, or it is past;
+    `moved_in` is what comes from each other site.
     """
     unit = one.terms.unit
     position, point = amounts_apart(one.position, one.reorder_point, unit)
@@ -62,6 +64,9 @@ def tell_stock(
     if order_now > 0 and awaited > EVEN and due_later_on is not None:
         forward = _("to bring forward what is due on %(day)s would do as well")
         told.append(forward % {"day": tell_day(due_later_on)})
+    if unpromised > EVEN:
+        late = _("%(quantity)s on order are overdue or name no day and count as if they were ordered today")
+        told.append(late % {"quantity": amount(unpromised, unit)})
     for site, quantity in moved_in.items():
         told.append(_("%(quantity)s come from %(site)s") % {"quantity": amount(quantity, unit), "site": site})
     if order_now > 0 and short and one.order_up_to - one.reorder_point > one.terms.pack + EVEN:

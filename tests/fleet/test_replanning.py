@@ -12,7 +12,7 @@ from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from fleet.frames.plans import plan_tables
-from fleet.models import LINES, Assembly, Organization, Plan, RunState, Setting
+from fleet.models import LINES, Assembly, OpenOrder, Organization, Plan, RunState, Setting
 from fleet.services.errors import DayAhead, NewerInForce, PlanGivenUp, PlanRuns
 from fleet.services.folders.importing import import_fleet
 from fleet.services.plans.replanning import request_plan, run_plan
@@ -202,6 +202,14 @@ def test_a_plan_of_a_day_without_a_hose_says_why_it_is_empty(gravel):
     assert run_plan(asked.pk).report["warnings"][0] == (
         "No assembly is installed on 1 Jan 1990: there is nothing to forecast or to change."
     )
+
+
+def test_a_plan_warns_of_orders_that_are_overdue(gravel, plan):
+    OpenOrder.objects.of(gravel).update(expected_on=AS_OF - datetime.timedelta(days=400))
+
+    (late,) = set(planned(gravel).report["warnings"]) - set(plan.report["warnings"])
+
+    assert late == "1 open order is overdue or names no day and counts as if placed today: PO-9."
 
 
 def test_the_command_writes_every_file_out(gravel, tmp_path):

@@ -69,7 +69,7 @@ class Asked:
 def ways_from_stock(asked: Asked) -> dict[str, Replacement]:
     """What each site could build of its own stock, by site."""
     given = give_stock(asked.first, asked.shelves, asked.settings, asked.today)
-    lines = _lines(given, _orders(asked.shelves, asked.today), asked.settings)
+    lines = _lines(given, find_due_orders(asked.shelves, asked.today), asked.settings)
     return {site: _way(site, of_site, asked) for site, of_site in lines.items()}
 
 
@@ -140,13 +140,6 @@ def ways_of_stand_ins(asked: Asked, sites: Collection[str]) -> list[Replacement]
 def _parts_of(candidate: CandidateShown) -> str:
     ends = [end.part for end in (candidate.end_a, candidate.end_b) if end]
     return f"hose {candidate.hose.part} with {listed([f'end {end}' for end in dict.fromkeys(ends)])}"
-
-
-def _orders(tables: dict[str, pd.DataFrame], today: datetime.date) -> pd.DataFrame:
-    """The open orders, the first to arrive first, and whether their day is `promised` or only reckoned."""
-    named = tables["open_orders"][["order", "part", "site", "expected_on"]]
-    orders = find_due_orders(tables, today).merge(named, on=["order", "part", "site"])
-    return orders.assign(promised=orders["expected_on"] == orders["due_on"])
 
 
 def _lines(given: pd.DataFrame, orders: pd.DataFrame, settings: Settings) -> dict[str, list[BurstLine]]:

@@ -58,6 +58,15 @@ def test_a_hose_removed_sound_counts_as_censored():
         assert not life["installed"]
 
 
+def test_a_cause_left_empty_is_one_that_is_unknown():
+    left_empty, said_so = (
+        lives_of([{"removed_on": "2022-01-01", "removal_cause": cause}, {"position": "STICK"}])
+        for cause in (None, "unknown")
+    )
+    assert said_so["removal_cause"].fillna("").tolist() == ["unknown", ""]
+    pd.testing.assert_frame_equal(left_empty, said_so)
+
+
 def test_a_hose_that_failed_or_was_found_worn_ended_its_life():
     for cause in ("failed", "worn"):
         life = lives_of([{"removed_on": "2022-01-01", "removal_cause": cause}]).iloc[0]

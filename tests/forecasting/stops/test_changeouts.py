@@ -167,6 +167,35 @@ def test_a_machine_without_windows_is_stopped_on_the_day_cost_says():
     assert "no window of this machine within 365 days" in changeouts["reason"].iloc[0]
 
 
+def test_what_takes_longer_than_every_window_is_changed_on_the_day_cost_says():
+    positions = [
+        a_position(position=f"P-{n}", changeout_minutes=minutes, planned_cost=100.0, failure_cost=500.0)
+        for n, minutes in ((1, 240.0), (2, 40.0))
+    ]
+    installations = [
+        an_installation(f"A{n}", position=f"P-{n}", built_on=AS_OF - timedelta(days=300)) for n in (1, 2)
+    ]
+    windows = [a_window(starts_on=f"2027-{month:02d}-10", labour_minutes=180.0) for month in range(1, 13)]
+    tables = build_fleet(positions=positions, installations=installations, service_windows=windows)
+    changeouts, gap = plan(tables, law=KnownLaw(tables, scale_days=1_000))
+    told = changeouts.set_index("position")
+    assert told["special_stop"].to_dict() == {"P-1": True, "P-2": False}
+    assert told.loc["P-1", "planned_on"] == told.loc["P-1", "due_on"]
+    assert "no window of this machine has the 240 minutes that it takes" in told.loc["P-1", "reason"]
+    assert gap == pytest.approx(0)
+
+
+def test_what_takes_longer_than_every_window_goes_by_its_limit():
+    positions = [a_position(position="P-1", changeout_minutes=240.0)]
+    windows = [a_window(starts_on="2027-01-10", labour_minutes=180.0)]
+    tables = build_fleet(positions=positions, service_windows=windows)
+    age = (AS_OF - date(2024, 1, 4)).days
+    changeouts, _ = plan(tables, limits={"age_limit_days": age + 67})
+    assert changeouts["special_stop"].tolist() == [True]
+    assert changeouts["planned_on"].tolist() == [pd.Timestamp("2027-03-12")]
+    assert "has the 240 minutes that it takes" in changeouts["reason"].iloc[0]
+
+
 def test_only_what_fits_no_window_goes_in_a_special_stop():
     tables = build_fleet(1, 2, service_windows=[a_window(starts_on="2027-01-20")])
     law = KnownLaw(tables, scale_days=np.array([1e6, 700.0]))  # the second is overdue on cost alone

@@ -4,11 +4,12 @@ from datetime import date
 
 import pandas as pd
 
-from forecasting.outputs import CHANGEOUTS, FORECASTS, MARGINS
+from forecasting.outputs import CHANGEOUTS, FORECASTS, KIT_LINES, KITS, MARGINS
 from forecasting.stops.changes import tell_changes
 from forecasting.tables import make_table
 
 TODAY = date(2027, 2, 1)
+NOT_WORTH_IT = "with the windows, the labour and the parts there are, changing it no longer pays"
 
 
 def forecast(assembly="A-1", **more):
@@ -45,12 +46,21 @@ def changeout(assembly="A-1", starts_on="2027-06-05", *, special=False, **more):
     return {"assembly": assembly, **usual, **more}
 
 
-def outputs(forecasts, margins=None, changeouts=()):
+def outputs(forecasts, margins=None, changeouts=(), *, parts_on=None):
+    """What a plan says; what its stops lack is there on `parts_on`."""
+    kits = [
+        {"kit": f"K-{name}", "purpose": "changeout", "changeout": name, "site": "North", "ready": False}
+        for name in sorted({one["changeout"] for one in changeouts if parts_on})
+    ]
+    usual = {"line": 1, "part": "E-6", "kind": "hose_end", "quantity": 2.0, "unit": "each", "short_by": 1.0}
+    lines = [{"kit": one["kit"], **usual, "available_on": parts_on} for one in kits]
     margins = [margin(one["assembly"]) for one in forecasts] if margins is None else margins
     return {
         "forecasts": make_table(forecasts, FORECASTS),
         "margins": make_table(margins, MARGINS),
         "changeouts": make_table(list(changeouts), CHANGEOUTS),
+        "kits": make_table(kits, KITS),
+        "kit_lines": make_table(lines, KIT_LINES),
     }
 
 
@@ -135,8 +145,40 @@ def test_a_changeout_dropped_or_moved_is_told():
     now = outputs([forecast(), forecast("A-2")], changeouts=[changeout("A-2", starts_on="2027-07-05")])
     told = tell_changes(before, now, TODAY).set_index("assembly")
     assert told.loc["A-1", "now"] == "no changeout"
-    assert told.loc["A-1", "cause"] == "changing it no longer pays"
-    assert told.loc["A-2", "cause"] == "the windows or the labour of its machine changed"
+    assert told.loc["A-1", "cause"] == NOT_WORTH_IT
+    assert told.loc["A-2", "cause"] == "the windows, the labour or the parts for its machine changed"
+
+
+def test_what_is_overdue_names_no_cost_where_its_parts_move_its_stop():
+    overdue, overdue_still = forecast(due_on="2027-01-20"), forecast(due_on="2027-02-01")
+    soon, late = [changeout(starts_on="2027-02-05")], [changeout(starts_on="2027-03-05")]
+    announced, moved = outputs([overdue], None, soon), outputs([overdue_still], None, late)
+    waiting = outputs([overdue_still], None, late, parts_on="2027-02-08")
+    causes = [
+        tell_changes(before, now, TODAY)["cause"].item()
+        for before, now in (
+            (announced, waiting),
+            (outputs([overdue], None, late, parts_on="2027-02-08"), outputs([overdue_still], None, soon)),
+            (announced, moved),
+        )
+    ]
+    assert causes == [
+        "the parts of its stop are there only from 8 Feb 2027",
+        "the parts of its stop are there sooner than the last plan reckoned",
+        "the windows, the labour or the parts for its machine changed",
+    ]
+
+
+def test_a_stop_that_moves_before_its_parts_matter_is_not_laid_to_them():
+    before, now = outputs([forecast()], None, [changeout()]), [changeout(starts_on="2027-07-05")]
+    told = tell_changes(before, outputs([forecast()], None, now, parts_on="2027-05-01"), TODAY)
+    assert told["cause"].tolist() == ["the windows, the labour or the parts for its machine changed"]
+
+
+def test_a_kit_that_stays_short_is_no_cause_of_a_new_limit():
+    before = outputs([forecast()], None, [changeout()], parts_on="2027-06-20")
+    now = outputs([forecast(due_reason="age_limit")], None, [changeout()], parts_on="2027-06-20")
+    assert tell_changes(before, now, TODAY)["cause"].tolist() == ["it is now held by its age limit"]
 
 
 def test_a_hose_that_came_off_as_planned_is_told_and_one_that_was_not_planned_is_not():
@@ -191,7 +233,7 @@ def test_a_decision_that_was_withdrawn_is_the_cause():
 def test_a_decision_older_than_the_last_plan_changed_nothing_since():
     old = decided("A. Example kept it in place", since="2026-12-01")
     told = tell_changes(PLANNED, DROPPED, TODAY, old, LAST_PLAN)
-    assert told["cause"].tolist() == ["changing it no longer pays"]
+    assert told["cause"].tolist() == [NOT_WORTH_IT]
 
 
 def test_a_decision_that_can_no_longer_be_held_is_told_however_old():

@@ -8,6 +8,7 @@ from scipy.stats import binom
 from forecasting.outputs import STOCK_ADVICE
 from forecasting.tables import check_table
 from tests.forecasting.builders import (
+    AS_OF,
     KnownLaw,
     a_design,
     a_machine,
@@ -112,6 +113,19 @@ def test_an_order_due_after_the_lead_time_does_not_hold_up_a_new_one():
     soon = build_fleet(4, 5, open_orders=[an_order("E-6", 50, "2027-01-20")])
     assert supply(late).advice_on("E-6")["order_now"] > 0
     assert supply(soon).advice_on("E-6")["order_now"] == 0
+
+
+@pytest.mark.parametrize("expected_on", ["2026-12-31", None])
+def test_what_is_overdue_counts_as_ordered_today_and_says_so(expected_on):
+    order = an_order("E-6", 30, expected_on)
+    advice = supply(build_fleet(open_orders=[order])).advice_on("E-6")
+    assert advice["on_order"] == 30 and advice["order_now"] == 0
+    assert "30 on order are overdue or name no day and count as if they were ordered today" in advice["why"]
+
+
+def test_what_is_due_today_is_not_overdue():
+    advice = supply(build_fleet(open_orders=[an_order("E-6", 30, str(AS_OF))])).advice_on("E-6")
+    assert advice["on_order"] == 30 and "overdue" not in advice["why"]
 
 
 def test_what_a_planned_kit_counts_on_of_an_order_of_today_is_ordered_and_said():
