@@ -176,7 +176,7 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
         ],
         [
             _(
-                "its parts are there from %(parts)s, and no window of this machine comes from then to "
+                "its parts are there from %(parts)s, and no window of this machine begins from then to "
                 "%(limit)s: a special stop."
             ),
             _(

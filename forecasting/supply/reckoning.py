@@ -17,6 +17,7 @@ from .takings import KitTakings
 KEEP_CHANCE = 0.99  # stock is surplus only where demand until it expires does not use it with this chance
 EVEN = 1e-9
 DAYS_AHEAD = 365
+YEAR = 365.0
 NO_DEMAND = Demand(0.0, 1.0, np.ones(1))
 
 
@@ -44,7 +45,8 @@ class Reckoning:
     """What the stock of one part at one site comes to, in units of the part.
 
     `unplanned_mean` is expected of failures within lead time and review, `planned` asked by kits within them;
-    `taking` is what one demand takes on average, `left_out` what lies there but cannot be used. `awaited` is
+    `taking` is what one demand takes on average, `left_out` what lies there but cannot be used, `perishing`
+    what expires unused before an order of the next review arrives. `awaited` is
     what planned kits lack and only an order of today brings in time (`arrivals`).
     `expected_fill_rate` is NaN where nothing is demanded.
     """
@@ -58,6 +60,7 @@ class Reckoning:
     taking: float
     usable: float
     left_out: float
+    perishing: float
     due: float
     awaited: float
     reorder_point: float
@@ -68,8 +71,12 @@ class Reckoning:
     expires_unused: float
 
     @property
+    def lasting(self) -> float:
+        return self.usable - self.perishing
+
+    @property
     def position(self) -> float:
-        return self.usable + self.due
+        return self.lasting + self.due
 
 
 def reckon(
@@ -84,15 +91,18 @@ def reckon(
     left_out: float,
     due: float,
     lots: Lots,
+    kits: KitTakings,
+    window_days: float,
     horizon_days: float,
     awaited: float = 0.0,
 ) -> Reckoning:
-    """The reckoning of a part at a site.
+    """The reckoning of a part at a site, whose lead time and review are `window_days`.
 
     `demand` is that over lead time and review, `demand_at_half_review` the same with failures up to the
     middle of the review only: a shortage lasts half of it on average, which the fill rate counts.
     """
     reorder_point, order_up_to = _levels(terms, demand, yearly_demand)
+    perishing = min(expires_unused(lots, kits, yearly_demand, window_days), usable)
     return Reckoning(
         terms=terms,
         demand=demand,
@@ -103,16 +113,17 @@ def reckon(
         taking=taking,
         usable=usable,
         left_out=left_out,
+        perishing=perishing,
         due=due,
         awaited=awaited,
         reorder_point=reorder_point,
         order_up_to=order_up_to,
-        order_now=order_now(terms, usable + due, reorder_point, order_up_to, awaited),
+        order_now=order_now(terms, usable - perishing + due, reorder_point, order_up_to, awaited),
         expected_fill_rate=_fill_rate(
             terms, demand_at_half_review, planned, unplanned_mean, usable, reorder_point, order_up_to
         ),
         surplus=_surplus(terms, usable, order_up_to, yearly_demand, taking, lots, horizon_days),
-        expires_unused=expires_unused(lots, yearly_demand),
+        expires_unused=expires_unused(lots, kits, yearly_demand),
     )
 
 
@@ -231,12 +242,20 @@ def days_until_empty(usable: float, arrivals: pd.DataFrame, kits: KitTakings, fa
     return float(days[empty.argmax()]) if empty.any() else np.inf
 
 
-def expires_unused(lots: Lots, yearly_demand: float) -> float:
-    """How much of the lots expires before the mean demand comes to it, first to expire first."""
+def expires_unused(lots: Lots, kits: KitTakings, yearly_demand: float, within_days: float = np.inf) -> float:
+    """How much of the lots expires within so many days before a use comes to it, first to expire first.
+
+    For a year kits take on their day and failures evenly; beyond it no kit is planned yet, and both go on as
+    in that year.
+    """
+    failures_a_day = (yearly_demand - float(kits.within(YEAR))) / YEAR
     stacked, wasted = 0.0, 0.0
     for quantity, days in zip(lots.quantities, lots.days_left, strict=True):
-        if not np.isfinite(days):
+        if not np.isfinite(days) or days > within_days:
             break
         stacked += quantity
-        wasted = max(wasted, stacked - yearly_demand * days / 365)
+        used = (
+            float(kits.within(days)) + failures_a_day * days if days < YEAR else yearly_demand * days / YEAR
+        )
+        wasted = max(wasted, stacked - used)
     return wasted

@@ -25,7 +25,7 @@ from .cutting import find_pieces, in_order_of_need
 from .demand import economic_quantity, mix_demand, spread_lead_times
 from .kits import list_bill
 from .lead_chances import Chances, LeadChances
-from .reckoning import NO_DEMAND, Lots, Reckoning, Terms, days_until_empty, reckon
+from .reckoning import NO_DEMAND, YEAR, Lots, Reckoning, Terms, days_until_empty, reckon
 from .takings import (
     NO_KITS,
     NO_USES,
@@ -44,7 +44,6 @@ from .value_curve import curve_of_value
 from .wording import tell_move, tell_stock
 
 SCENARIOS = 64
-YEAR = 365.0
 NEVER = np.inf
 NOTHING = pd.DataFrame()
 
@@ -211,6 +210,8 @@ class _Shop:
             left_out=float(self.held.get((part, site), 0.0) - lots.quantities.sum()) + too_short,
             due=float(orders.loc[orders["days"] <= window, "quantity"].sum()) if len(orders) else 0.0,
             lots=lots,
+            kits=kits,
+            window_days=window,
             horizon_days=self.settings.horizon_days,
             awaited=self.awaited.get((part, site), 0.0),
         )

@@ -67,7 +67,7 @@ def plan_moves(
 
 
 def _above(one: Reckoning) -> float:
-    return max(one.usable - one.reorder_point, 0.0)
+    return max(one.lasting - one.reorder_point, 0.0)
 
 
 def _quantity(donor: Reckoning, receiver: Reckoning) -> float:
@@ -75,14 +75,14 @@ def _quantity(donor: Reckoning, receiver: Reckoning) -> float:
     to_point = np.ceil((receiver.reorder_point - receiver.position) / grain - EVEN) * grain
     if to_point <= 0:
         return 0.0
-    from_surplus = min(donor.surplus, receiver.order_up_to - receiver.position)
+    from_surplus = min(donor.surplus, donor.lasting, receiver.order_up_to - receiver.position)
     quantity = max(from_surplus, min(_above(donor), to_point))
     return float(np.round(np.floor(quantity / grain + EVEN) * grain, 6))
 
 
 def _received(one: Reckoning, quantity: float) -> Reckoning:
     due, awaited = one.due + quantity, max(one.awaited - quantity, 0.0)
-    order = order_now(one.terms, one.usable + due, one.reorder_point, one.order_up_to, awaited)
+    order = order_now(one.terms, one.lasting + due, one.reorder_point, one.order_up_to, awaited)
     return replace(one, due=due, awaited=awaited, order_now=order)
 
 

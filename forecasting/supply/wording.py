@@ -78,6 +78,9 @@ def tell_stock(
         told.append(_("a pack is more than %(years)s years' demand") % {"years": f"{LONG_PACK_YEARS:.0f}"})
     if one.surplus > 0:
         told.append(_("%(quantity)s are surplus") % {"quantity": amount(one.surplus, unit)})
+    if one.perishing > EVEN:
+        perishing = _("%(quantity)s expire before they are used and do not count")
+        told.append(perishing % {"quantity": amount(one.perishing, unit)})
     if one.left_out > EVEN:
         left_out = (
             _("%(quantity)s are past their shelf life or too short for a cut and do not count")

@@ -6,6 +6,7 @@ import pytest
 
 from forecasting.supply.demand import economic_quantity, mix_demand, spread_lead_times
 from forecasting.supply.reckoning import Lots, Reckoning, Terms, order_now, reckon
+from forecasting.supply.takings import NO_KITS
 
 REVIEW_DAYS = 7
 STARTING_DAYS = 150
@@ -32,6 +33,8 @@ def advice_for(
         left_out=0.0,
         due=0.0,
         lots=Lots(np.zeros(0), np.zeros(0)),
+        kits=NO_KITS,
+        window_days=lead_days + REVIEW_DAYS,
         horizon_days=365.0,
     )
 

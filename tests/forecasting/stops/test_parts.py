@@ -134,7 +134,7 @@ def test_a_window_before_the_parts_gives_way_to_a_special_stop_where_the_limit_l
     assert (
         changeouts["reason"]
         .str.endswith(
-            "its parts are there from 13 Feb 2027, and no window of this machine comes from then to "
+            "its parts are there from 13 Feb 2027, and no window of this machine begins from then to "
             "5 Mar 2027: a special stop."
         )
         .all()
@@ -147,7 +147,7 @@ def test_an_order_due_before_the_limit_is_waited_for_in_a_special_stop():
     changeouts, _, lines = plan(tables, limits=reaching_age_in(30))
     assert days_of(changeouts) == [30]
     assert is_in_time(changeouts, lines)
-    assert "no window of this machine comes from then to 3 Feb 2027" in changeouts["reason"].iloc[0]
+    assert "no window of this machine begins from then to 3 Feb 2027" in changeouts["reason"].iloc[0]
 
 
 def test_what_goes_short_by_a_limit_goes_in_any_window_that_has_labour():

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from forecasting.supply.demand import mix_demand
 from forecasting.supply.reckoning import Lots, Reckoning, Terms, at_level, reckon
+from forecasting.supply.takings import NO_KITS
 
 TERMS = Terms(unit="each", pack=1.0, economic_quantity=6.0, service_level=0.9)
 
@@ -29,6 +30,8 @@ def reckoned(
         left_out=0.0,
         due=due,
         lots=Lots(np.array([usable]), np.array([np.inf])),
+        kits=NO_KITS,
+        window_days=21.0,
         horizon_days=365,
         awaited=awaited,
     )

@@ -164,9 +164,9 @@ def test_what_expires_before_its_kit_is_ordered_anew():
     assert made.lines.query("part == 'H-6'")["available_on"].tolist() == [pd.Timestamp("2027-01-18")]
     advice = made.advice_on("H-6")
     assert advice["order_now"] == 1
-    assert advice["why"].startswith(
-        "Order 1 m: planned kits lack 0.82 m that an order of today brings soonest"
-    )
+    assert advice["why"].startswith("Order 1 m: 0 m on hand and due are below the reorder point of 0.82 m")
+    assert "planned kits count on 0.82 m of it" in advice["why"]
+    assert "40 m expire before they are used and do not count" in advice["why"]
 
 
 def test_a_kit_that_a_later_order_still_serves_is_not_ordered_for_today():
@@ -275,6 +275,38 @@ def test_what_expires_before_it_is_used_is_told():
     assert 90 < advice["surplus"] < 100
 
 
+def test_what_expires_before_an_order_could_come_keeps_none_from_being_placed():
+    parts = [hose(), hose_end(shelf_life_days=400.0)]
+    soon, later = (
+        supply(build_fleet(4, 5, parts=parts, stock=[on_shelf("E-6", 100, made_on=made_on)]))
+        for made_on in ("2025-12-05", "2026-12-04")  # good for five days, and for more than a year
+    )
+    advice = soon.advice_on("E-6")
+    assert advice["on_hand"] == 100 and 99 < advice["expires_unused"] < 100
+    assert advice["order_now"] > 0
+    assert "100 expire before they are used and do not count" in advice["why"]
+    assert later.advice_on("E-6")["order_now"] == 0
+
+
+def test_what_kits_take_before_it_expires_is_used():
+    parts = [hose(), hose_end(shelf_life_days=400.0)]
+    tables = build_fleet(4, 5, parts=parts, stock=[on_shelf("E-6", 8, made_on="2025-12-05")])
+    planned = [a_changeout(f"M-1/P-{n}", planned_on="2027-01-06") for n in (1, 2, 3, 4)]
+    advice = supply(tables, *planned).advice_on("E-6")
+    assert advice["expires_unused"] == 0
+    assert "expire before they are used" not in advice["why"]
+
+
+def test_beyond_a_year_kits_are_expected_to_go_on_as_planned_in_it():
+    parts = [hose(), hose_end(shelf_life_days=1_460.0)]
+    tables = build_fleet(4, 5, parts=parts, stock=[on_shelf("E-6", 100, made_on="2027-01-04")])
+    planned = [
+        a_changeout(f"M-{m}/P-{p}", planned_on="2027-03-01") for m in (1, 2, 3, 4) for p in range(1, 6)
+    ]
+    advice = supply(tables, *planned).advice_on("E-6")  # 40 of them within each of four years
+    assert advice["expires_unused"] == 0
+
+
 def test_an_obsolete_part_is_not_ordered_and_its_successor_is_named_and_ordered():
     parts = [hose(), hose_end(obsolete=True, superseded_by="E-6N"), hose_end("E-6N")]
     made = supply(build_fleet(4, 5, parts=parts))
@@ -314,6 +346,17 @@ def test_surplus_is_moved_before_buying():
     assert 0 < moved <= south["surplus"]
     assert moved == north["order_up_to"] and north["order_now"] == 0
     assert "come from South" in north["why"]
+
+
+def test_what_is_about_to_expire_is_not_moved():
+    def moved(made_on: str) -> float:
+        parts = [hose(), hose_end(shelf_life_days=400.0)]
+        there = [on_shelf("E-6", 60, "South", made_on=made_on), on_shelf("H-6", 60.0)]
+        transfers = supply(two_sites(parts=parts, stock=there)).transfers
+        return transfers.loc[transfers["part"] == "E-6", "quantity"].sum()
+
+    assert moved("2026-12-04") > 0
+    assert moved("2025-12-05") == 0  # good for five days
 
 
 def test_a_donor_keeps_its_reorder_point():
