@@ -78,7 +78,10 @@ def _warnings(as_of, made, populations, costs, usage, decided, orders):
         ) % {"n": f"{unknown:g}"}
     failures = sum(one["failures"] for one in populations)
     if populations and not failures:
-        yield _("No failure is recorded: every chance rests on the stated priors and on quiet hours alone.")
+        yield _(
+            "No failure is recorded: every chance rests on the stated priors and on hoses that are not known "
+            "to have failed."
+        )
     estimated = int((usage.rates["basis"] != "readings").sum())
     if estimated:
         yield ngettext(
