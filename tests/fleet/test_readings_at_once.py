@@ -1,4 +1,4 @@
-"""Of two workers that get one folder that was sent in, one reads it; while one is stored, another comes in."""
+"""Of two workers that get one folder that was sent in, one reads it; meanwhile another is taken in."""
 
 import threading
 
