@@ -10,7 +10,10 @@ import threading
 from celery import Task, shared_task
 from django.conf import settings
 from django.db import connections, transaction
+from kombu.exceptions import OperationalError
 
+from fleet.models import Backtest, Plan, Run, WhatIf
+from fleet.services import runs
 from fleet.services.errors import ServiceError
 from fleet.services.folders import readings
 from fleet.services.plans import backtesting, replanning, what_ifs
@@ -42,31 +45,44 @@ def what_if(what_if_id: int) -> None:
 
 def enqueue_what_if(what_if_id: int) -> None:
     """Has the question answered, once the transaction that asked it is committed."""
-    _enqueue(what_if, what_if_id)
+    _enqueue(what_if, WhatIf, what_if_id)
 
 
 def enqueue_backtest(backtest_id: int) -> None:
     """Has the requested backtest made, once the transaction that requested it is committed."""
-    _enqueue(backtest, backtest_id)
+    _enqueue(backtest, Backtest, backtest_id)
 
 
 def enqueue_plan(plan_id: int) -> None:
     """Has the requested plan made, once the transaction that requested it is committed."""
-    _enqueue(run_plan, plan_id)
+    _enqueue(run_plan, Plan, plan_id)
 
 
 def enqueue_reading(reading_id: int) -> None:
-    """Has the received folder read, once the transaction that received it is committed."""
-    _enqueue(read_folder, reading_id)
+    """Has the received folder read, once the transaction that received it is committed.
+
+    One of which no worker hears keeps its files: its page offers to have it read after a minute.
+    """
+    _enqueue(read_folder, None, reading_id)
 
 
-def _enqueue(task: Task, pk: int) -> None:
+def _enqueue(task: Task, model: type[Run] | None, pk: int) -> None:
+    """Hands the task its row; one of `model` ends with the reason where the broker does not answer."""
     if settings.REDIS_URL:
-        transaction.on_commit(lambda: task.delay(pk))
+        transaction.on_commit(lambda: _hand_over(task, model, pk))
         return
     # A daemon: a server that is stopped does not wait for it, and what it leaves is taken for dead.
     thread = threading.Thread(target=_run_here, args=(task, pk), name=f"{task.name} {pk}", daemon=True)
     transaction.on_commit(thread.start)
+
+
+def _hand_over(task: Task, model: type[Run] | None, pk: int) -> None:
+    try:
+        task.delay(pk)
+    except OperationalError:
+        log.exception("%s %s was not queued", task.name, pk)
+        if model is not None:
+            runs.end_not_queued(model, pk)
 
 
 def _run_here(task: Task, pk: int) -> None:

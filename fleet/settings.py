@@ -126,8 +126,14 @@ CELERY_TASK_ACKS_LATE = True  # a worker that dies hands its task to the next; t
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+BROKER_ANSWERS_WITHIN = 3.0  # seconds in which it takes a connection; a page waits for that
+CELERY_BROKER_TRANSPORT_OPTIONS = {"socket_connect_timeout": BROKER_ANSWERS_WITHIN}
 CACHES = {
-    "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+    "default": {
+        "BACKEND": "fleet.caches.DispensableCache",
+        "LOCATION": REDIS_URL,
+        "OPTIONS": {"socket_connect_timeout": BROKER_ANSWERS_WITHIN, "socket_timeout": BROKER_ANSWERS_WITHIN},
+    }
     if REDIS_URL
     else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
 }

@@ -26,6 +26,7 @@ ONCE_MORE: dict[str, tuple[str, ...]] = {
     ),
     "test_bench_balance.py": ("test_after_a_hundred_acts_every_lot_balances_to_the_millimetre[2]",),
     "test_bench_at_once.py": (),
+    "test_decisions_at_once.py": (),
     "test_importing.py": (
         "test_every_row_of_every_file_is_taken_in",
         "test_history_tells_who_changed_what_and_when",

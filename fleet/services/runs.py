@@ -28,6 +28,10 @@ GIVEN_UP = gettext_lazy("Its process stopped before it was done.")
 NOT_BEGUN = gettext_lazy(
     "It has not begun: other jobs stand before it, or the server stopped before its turn."
 )
+NOT_QUEUED = gettext_lazy(
+    "It was not begun: the queue of the service's jobs does not answer. Ask again in a few minutes; if it "
+    "stays so, tell whoever runs the service."
+)
 FAULT = gettext_lazy("A fault in the service, not in your data; it stands in the server's log as %(name)s.")
 
 Queued = TypeVar("Queued", Backtest, WhatIf)
@@ -76,6 +80,12 @@ def claim_run(model: type[Queued], pk: int) -> Queued | None:
         return None
     run.refresh_from_db()
     return run
+
+
+def end_not_queued(model: type[Run], pk: int) -> None:
+    """Ends a requested job of which no worker will hear."""
+    requested = model._default_manager.filter(pk=pk, state=RunState.REQUESTED)
+    requested.update(state=RunState.FAILED, finished_at=timezone.now(), failure=str(NOT_QUEUED))
 
 
 def tell_loss(run: Run, waited_for: timedelta = ABANDONED_AFTER) -> str:

@@ -11,8 +11,11 @@ REASON_LENGTH = 100  # of the history's column
 
 
 def hold_organization(organization: Organization) -> Organization:
-    """The organization as it is now, held until the transaction is over."""
-    return Organization.objects.select_for_update().get(pk=organization.pk)
+    """The organization as it is now, held until the transaction is over.
+
+    Against other writers alone: a new row that names it (a sign-in, a folder sent in) need not wait.
+    """
+    return Organization.objects.select_for_update(no_key=True).get(pk=organization.pk)
 
 
 def save_signed(row: Owned, user: User | None, reason: str) -> None:

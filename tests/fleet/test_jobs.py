@@ -1,6 +1,8 @@
 """Jobs run on a real worker behind a real broker, and without one in this process, with no page waiting."""
 
+import contextlib
 import datetime
+from collections.abc import Iterator
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -10,7 +12,8 @@ from rest_framework.test import APIClient
 from fleet.celery import app
 from fleet.jobs import enqueue_plan
 from fleet.models import Membership, Organization, Plan, Role, RunState, User
-from fleet.services.plans.replanning import request_plan
+from fleet.services.plans.replanning import request_plan, run_plan
+from tests.servers import free_port
 
 from .builders import take_small_fleet
 from .processes import wait_for_jobs, wait_until, worker
@@ -34,14 +37,22 @@ def planner(gravel) -> APIClient:
     return client
 
 
+@contextlib.contextmanager
+def sending_to(url: str, settings) -> Iterator[None]:
+    """While it lasts, this process sends its jobs to the broker at that address."""
+    settings.REDIS_URL = app.conf.broker_url = url
+    yield
+    app.conf.broker_url = None
+    app.pool.force_close_all()
+    app.close()
+    del app.amqp  # which keeps the closed connections
+
+
 @pytest.fixture
 def broker(redis_url, settings):
     """A broker that this process sends its jobs to."""
-    settings.REDIS_URL = redis_url
-    app.conf.broker_url = redis_url
-    yield redis_url
-    app.conf.broker_url = None
-    app.pool.force_close_all()
+    with sending_to(redis_url, settings):
+        yield redis_url
 
 
 def followed(client: APIClient, address: str) -> dict:
@@ -97,3 +108,39 @@ def test_a_job_whose_reason_was_taken_back_never_starts(gravel):
     wait_for_jobs()
 
     assert Plan.objects.get().state == RunState.REQUESTED
+
+
+@pytest.fixture
+def silent_broker(settings):
+    """A broker and cache at a port where nothing listens."""
+    url = f"redis://127.0.0.1:{free_port()}/0"
+    settings.CACHES = {"default": {"BACKEND": "fleet.caches.DispensableCache", "LOCATION": url}}
+    with sending_to(url, settings):
+        yield
+
+
+def test_where_the_broker_does_not_answer_a_job_says_so_and_the_next_may_be_asked_for(
+    silent_broker, gravel, planner
+):
+    for address, body in (
+        ("plans", {"as_of": "2024-01-15"}),
+        ("backtests", {"from_day": "2023-06-01", "every_days": 90}),
+        ("what-ifs", {"policies": [{"scope": "all", "age_limit_days": 900}]}),
+    ):
+        for _again in range(2):
+            asked = planner.post(f"/api/v1/{address}/", body, format="json")
+            assert asked.status_code == 202, asked.content
+            told = planner.get(asked["Location"]).json()
+            assert told["state"] == "failed"
+            assert told["failure"].startswith("It was not begun: the queue of the service's jobs")
+
+
+def test_where_the_broker_does_not_answer_a_folder_is_kept_until_it_can_be_read(silent_broker, planner):
+    folder = SimpleUploadedFile("sites.csv", b"site,name\nSouth pit,South pit workshop\n")
+    sent = planner.post("/api/v1/folders/", {"files": [folder]}, format="multipart")
+    assert (sent.status_code, sent.json()["state"]) == (202, "requested")
+
+
+def test_pages_are_read_without_the_cache(silent_broker, gravel, planner):
+    run_plan(request_plan(organization=gravel, user=None, as_of=AS_OF, any_day=True).pk)
+    assert planner.get(f"/{gravel.slug}/due/").status_code == 200

@@ -117,7 +117,7 @@ def _way_back(request: PageRequest, reader: Reader) -> str:
     """The page that led here, if it is one of ours; else what is due."""
     asked = request.POST.get("next") or request.GET.get("next") or ""
     ours = url_has_allowed_host_and_scheme(asked, {request.get_host()}, require_https=request.is_secure())
-    return asked if ours else reverse("due", args=[reader.organization.slug])
+    return asked if ours and asked.startswith("/") else reverse("due", args=[reader.organization.slug])
 
 
 @form_only

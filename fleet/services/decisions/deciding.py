@@ -6,9 +6,9 @@ from django.db import transaction
 from django.db.models import BooleanField, Exists, ExpressionWrapper, OuterRef, Q, QuerySet
 from django.utils import timezone
 
-from fleet.models import Assembly, ChangeoutDecision, Organization, Plan, User
+from fleet.models import ChangeoutDecision, Organization, Plan, User
 
-from ..signing import save_signed
+from ..signing import hold_organization, save_signed
 from .errors import NothingDecided
 from .weighing import find_scales, reason_missing, weigh_decision
 
@@ -36,7 +36,7 @@ def decide_changeout(
     To leave it past a limit takes a reason, and on a critical position is refused. Raises ServiceError.
     """
     today = today or timezone.localdate()
-    _hold(organization, assembly)
+    hold_organization(organization)
     scales = find_scales(organization=organization, assembly=assembly, today=today)
     weighed = weigh_decision(scales, kind=kind, day=day)
     if weighed.refusal:
@@ -66,7 +66,7 @@ def withdraw_decision(
     *, organization: Organization, user: User | None, assembly: str, today: datetime.date | None = None
 ) -> ChangeoutDecision:
     """The decision that stood about that assembly and now is withdrawn. Raises NothingDecided."""
-    _hold(organization, assembly)
+    hold_organization(organization)
     rows = ChangeoutDecision.objects.of(organization).filter(withdrawn_on=None)
     stood = None if "\x00" in assembly else rows.filter(assembly__key=assembly).first()
     if stood is None:
@@ -92,12 +92,6 @@ def standing_decisions(organization: Organization, plan: Plan | None) -> QuerySe
         .annotate(waits=ExpressionWrapper(waits, output_field=BooleanField()))
         .order_by("-decided_on", "assembly__key")
     )
-
-
-def _hold(organization: Organization, assembly: str) -> None:
-    """Two people who decide about one hose come one after the other."""
-    if "\x00" not in assembly:
-        Assembly.objects.of(organization).select_for_update().filter(key=assembly).first()
 
 
 def _withdraw(decision: ChangeoutDecision, user: User | None, day: datetime.date, why: str) -> None:

@@ -12,7 +12,7 @@ from simple_history.utils import bulk_create_with_history
 from fleet.models import Assembly, Inspection, InspectionRequest, Organization, User
 
 from ..errors import ServiceError
-from ..signing import save_signed
+from ..signing import hold_organization, save_signed
 
 LONGEST_REASON = InspectionRequest._meta.get_field("reason").max_length
 
@@ -96,6 +96,7 @@ def withdraw_request(
     *, organization: Organization, user: User | None, request: int, today: datetime.date | None = None
 ) -> InspectionRequest:
     """The request, withdrawn. Raises NoSuchRequest."""
+    hold_organization(organization)
     found = open_requests(organization).filter(pk=request).first()
     if found is None:
         raise NoSuchRequest()

@@ -24,6 +24,7 @@ from fleet.models import (
 )
 
 from ..errors import ServiceError
+from ..signing import hold_organization
 from .deciding import LONGEST_REASON
 from .inspection_requests import ask_inspection_of, open_requests
 from .weighing import check_not_past
@@ -153,6 +154,7 @@ def ask_inspections(
 
     One that is to be looked at by then already stays as it was asked. Raises NothingInPlace, InspectionDay.
     """
+    hold_organization(organization)
     found = _found(organization, groups)
     waiting = open_requests(organization).filter(by_day__lte=by_day).values("assembly")
     rows = list(found.exclude(pk__in=waiting))
@@ -176,11 +178,11 @@ def set_changeouts(
     then, that stays; so does what a planner decided otherwise (not before a day, kept for a later one,
     refused), and those are told. Raises NothingInPlace and DecisionDay.
     """
+    hold_organization(organization)
     today = today or timezone.localdate()
     found = _found(organization, groups)
     check_not_past(not_after, today)
     members = found.order_by().values("pk")
-    rows = list(Assembly.objects.select_for_update().filter(pk__in=members).order_by("key"))
     stands = ChangeoutDecision.objects.filter(assembly__in=members, withdrawn_on=None)
     decided = {one.assembly_id: one for one in stands.select_related("assembly", "decided_by")}
     in_time = {pk for pk, one in decided.items() if one.kind in GOES_BY and one.day and one.day <= not_after}
@@ -204,7 +206,7 @@ def set_changeouts(
             decided_on=today,
             decided_by=user,
         )
-        for assembly in rows
+        for assembly in found
         if assembly.pk not in untouched
     ]
     bulk_create_with_history(
