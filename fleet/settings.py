@@ -118,7 +118,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     }
 else:
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
-    DATABASES["default"]["OPTIONS"] = {"pool": {"min_size": 1, "max_size": 8}}
+    DATABASES["default"]["OPTIONS"] = {"pool": {"min_size": 1, "max_size": 8, "timeout": 10}}
 
 REDIS_URL = os.environ.get("REDIS_URL", "")
 CELERY_BROKER_URL = REDIS_URL or None

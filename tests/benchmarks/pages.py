@@ -4,7 +4,7 @@
 
 For each size a fleet is invented, read and planned in a PostgreSQL of FOLDER (with 100,000 installed
 assemblies that took 40 minutes on two busy cores; a second run finds it there). Then gunicorn serves it
-with two workers, and every list and detail page and the sign-in page is asked for `--each` times, in rounds
+with two workers of four threads, and every list and detail page and the sign-in page is asked for `--each` times, in rounds
 of random order, at moments that are set beforehand: who comes does not wait for who came before. The time
 of a page runs from its moment to its last byte. Pages of one thing ask for up to twenty different ones.
 
@@ -15,7 +15,7 @@ of a page runs from its moment to its last byte. Pages of one thing ask for up t
     kb         what travels, compressed, with style sheets and scripts (aim: 60, with charts 450)
 
 A burst and what may stand in are judged anew each time, for a second or more in a large fleet, and whoever
-comes to the same worker meanwhile waits. `--without burst,stand_ins,worn_stand_ins` shows the
+comes to the same worker meanwhile shares its processor. `--without burst,stand_ins,worn_stand_ins` shows the
 others by themselves.
 
 Times of a busy machine say little; its load average stands beside them.
@@ -44,7 +44,7 @@ from tests import servers
 
 from .page_fleets import MEMBER, fleet_addresses, furnish_fleet, make_fleet, manage
 
-WORKERS = 2
+WORKERS, THREADS = 2, 4  # as README serves them
 MOST_AT_ONCE = 200  # requests under way; an open load must never wait for one to be free
 SEED = 1
 LINKED = re.compile(r'(?:href|src)="(/static/[^"]+)"')
@@ -63,8 +63,9 @@ def served_environment(url: str, folder: Path) -> dict[str, str]:
 def serving() -> Iterator[int]:
     """The port on which gunicorn serves the fleet of this process's environment."""
     port = servers.free_port()
-    command = [sys.executable, "-m", "gunicorn", "--workers", str(WORKERS), "--bind", f"127.0.0.1:{port}"]
-    server = subprocess.Popen([*command, "--log-level", "warning", "fleet.wsgi"], stdout=sys.stderr)
+    command = [sys.executable, "-m", "gunicorn", "--workers", str(WORKERS), "--threads", str(THREADS)]
+    command += ["--bind", f"127.0.0.1:{port}", "--log-level", "warning", "fleet.wsgi"]
+    server = subprocess.Popen(command, stdout=sys.stderr)
     try:
         give_up = time.monotonic() + 60
         while True:
