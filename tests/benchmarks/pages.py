@@ -4,9 +4,10 @@
 
 For each size a fleet is invented, read and planned in a PostgreSQL of FOLDER (with 100,000 installed
 assemblies that took 40 minutes on two busy cores; a second run finds it there). Then gunicorn serves it
-with two workers of four threads, and every list and detail page and the sign-in page is asked for `--each` times, in rounds
-of random order, at moments that are set beforehand: who comes does not wait for who came before. The time
-of a page runs from its moment to its last byte. Pages of one thing ask for up to twenty different ones.
+with two workers of four threads, and every list and detail page and the sign-in page is asked for `--each`
+times, in rounds of random order, at moments that are set beforehand: who comes does not wait for who came
+before. The time of a page runs from its moment to its last byte. Pages of one thing ask for up to twenty
+different ones.
 
     queries    the most that one of three addresses of the page took (aim: 12)
     p95_ms     95th percentile with the largest fleet

@@ -35,6 +35,7 @@ YEARS = gettext_noop("years")
 HALF_WORN = float(np.log(2) / AT_LIFE)  # cumulative hazard when half are worn out, over that at the life
 TRIED_FLEETS = Path(__file__).with_name("tried_fleets.csv")
 TRIED_FIGURES = Path(__file__).with_name("tried_figures.csv")
+SAVED_BY = ("share", "fixed_age", "knows_law")  # the plan's share, and those beside it
 TRIED_COSTS = Path(__file__).with_name("tried_costs.csv")
 
 
@@ -190,11 +191,13 @@ class TrialRun:
 class Saved:
     """What the plan saves against run to failure, of what one saves who knows the law and each luck.
 
-    `fixed_age` is the share of the best single age, found in hindsight; at least `aim` was aimed at.
+    `fixed_age` is the share of the best single age, found in hindsight, `knows_law` that of one who knows the
+    law alone; at least `aim` was aimed at.
     """
 
     share: float
     fixed_age: float
+    knows_law: float
     aim: float
 
     @property
@@ -266,7 +269,7 @@ def list_cost_runs() -> list[CostRun]:
     runs: dict[tuple[date, str], list[TriedCosts]] = {}
     for row in _rows(TRIED_COSTS):
         expected, paid = (
-            Saved(float(row[f"{name}_share"]), float(row[f"{name}_fixed_age"]), float(row["aim"]))
+            Saved(aim=float(row["aim"]), **{way: float(row[f"{name}_{way}"]) for way in SAVED_BY})
             for name in ("expected", "paid")
         )
         counts = (float(row[name]) for name in ("failures_if_left", "failures", "changed"))
