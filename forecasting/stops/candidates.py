@@ -25,8 +25,7 @@ class Candidates:
     rows       (n,) their places among the installed
     machines   (M,) names of their machines
     stops      the stops of all machines, and
-    fits_none  (n,) what fits no window of its machine, and
-    inside     (n,) what has its parts only while the last of them is open, see `find_stops`
+    fits_none  (n,) what fits no window of its machine, see `find_stops`
     limit      (n,) the last day each may stay, inf: any
     announced  (n,) the stop that a person kept or the last plan announced, where it stands; −1: none
     kept       (n,) bool, a person decided that it stays with the announced stop
@@ -41,7 +40,6 @@ class Candidates:
     machines: np.ndarray
     stops: pd.DataFrame
     fits_none: np.ndarray
-    inside: np.ndarray
     limit: np.ndarray
     announced: np.ndarray
     kept: np.ndarray
@@ -69,7 +67,7 @@ def find_candidates(
     due, earliest = heeded.due, heeded.earliest
     limit = (due["limit_on"] - pd.Timestamp(as_of)).dt.days.fillna(np.inf).to_numpy(float)
     bought = days_to_buy(prospects.assemblies, tables, as_of)
-    stops, fits_none, inside = find_stops(due, prospects.assemblies, earliest, bought, tables, horizon, as_of)
+    stops, fits_none = find_stops(due, prospects.assemblies, earliest, bought, tables, horizon, as_of)
     names, day, window_day, labour = _lay_out(stops)
     before = _announced_stops(announced, due["assembly"], machine, stops)
     kept = np.where(fits_none, -1, _column_of(machine, pd.Series(heeded.kept_on), stops))
@@ -80,7 +78,7 @@ def find_candidates(
     left = np.where(limit <= horizon, np.inf, cost_if_left(prospects, horizon))
     left = np.where(np.isnan(left) & (kept >= 0), -WEAR_PER_DAY * horizon, left)
     rows, if_had = _worth_a_stop(
-        prospects, of_machine, (day, window_day), (fits_none, inside), (earliest, limit), left, before
+        prospects, of_machine, (day, window_day), fits_none, (earliest, limit), left, before
     )
     must, minutes = (
         limit[rows] <= horizon,
@@ -121,7 +119,6 @@ def find_candidates(
         names[busy],
         stops,
         fits_none[rows],
-        inside[rows],
         limit[rows],
         before,
         kept_stop,
@@ -164,7 +161,7 @@ def _worth_a_stop(
     prospects: Prospects,
     of_machine: np.ndarray,
     days: tuple[np.ndarray, np.ndarray],
-    suited: tuple[np.ndarray, np.ndarray],
+    fits_none: np.ndarray,
     allowed: tuple[np.ndarray, np.ndarray],
     left: np.ndarray,
     announced: np.ndarray,
@@ -172,11 +169,10 @@ def _worth_a_stop(
     """The rows of candidates by machine, and their costs (n, W) in its stops: inf where they may not go.
 
     What has a window in time goes in no special stop: these are for what fits nowhere, and are not limited.
-    They all lie before the first window that it may use; where it `fits_none` of them, it goes in no other,
-    and what has its parts only `inside` of one goes in either. `days` are those of all stops and of windows
-    alone, `suited` is what fits_none and what is inside, `allowed` the first and the last day of each.
+    They all lie before the first window that it may use; where it `fits_none` of them, it goes in no other.
+    `days` are those of all stops and of windows alone, `allowed` its first and its last day.
     """
-    (day, window_day), (fits_none, inside), (earliest, limit) = days, suited, allowed
+    (day, window_day), (earliest, limit) = days, allowed
     special_day = np.where(np.isinf(window_day), day, np.inf)
     order = np.argsort(of_machine, kind="stable")
     order = order[of_machine[order] >= 0]
@@ -187,7 +183,6 @@ def _worth_a_stop(
         first_window = np.where(windows >= earliest[rows, None], windows, np.inf).min(axis=1)
         in_time = (first_window <= limit[rows]) & ~fits_none[rows]
         when = np.where(in_time[:, None], windows, special_day[of_machine[rows]])
-        when = np.where((in_time & inside[rows])[:, None], day[of_machine[rows]], when)
         may = (when >= earliest[rows, None]) & (when <= limit[rows, None])
         cost = stop_costs(prospects, rows, np.where(may, when, np.inf))
         stands = np.isfinite(cost[np.arange(len(rows)), announced[rows]]) & (announced[rows] >= 0)

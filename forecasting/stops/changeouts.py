@@ -123,7 +123,6 @@ def _list_changed(candidates: Candidates, choice: Choice, due: pd.DataFrame, as_
     )
     told["windowless"] = ~told["machine"].isin(stops.loc[~stops["special"], "machine"])
     told["too_long"] = candidates.fits_none[changed] & ~told["windowless"]
-    told["inside"] = candidates.inside[changed]
     told["day"] = told["day"].where(~told["crowded_out"], candidates.limit[changed])
     told["planned_on"] = days_after(as_of, told["day"].to_numpy(float))
     told["special_stop"] = told["special"].astype("boolean").fillna(True).astype(bool)
@@ -165,7 +164,6 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             (told["crowded_out"] & told["awaited"]).to_numpy(bool),
             told["crowded_out"].to_numpy(bool),
             (told["special_stop"] & told["too_long"]).to_numpy(bool),
-            (told["special_stop"] & told["inside"] & told["awaited"]).to_numpy(bool),
             stranded,
             (told["special_stop"] & told["windowless"]).to_numpy(bool),
             told["special_stop"].to_numpy(bool),
@@ -187,7 +185,6 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             ),
             _("the windows of this machine by %(limit)s have no labour left: a special stop."),
             _("no window of this machine has the %(minutes)s minutes that it takes: a special stop."),
-            _("its parts are there from %(parts)s, when this machine's last window is open: a special stop."),
             _("no window of this machine by %(limit)s: a special stop."),
             _("no window of this machine within %(horizon)s days: a special stop."),
             _("done in a special stop that this machine needs."),

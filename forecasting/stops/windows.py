@@ -1,9 +1,8 @@
 """The stops of each machine in which hose could be changed: its service windows, and special stops.
 
-A window is used on the first day that it can be. A special stop, which has no limit of labour, is asked for
-where no window suits: on the last day that an assembly may stay; where its machine has no window in the
-horizon that is long enough for it, on the day from which leaving costs more; and where parts come only while
-the last window of its machine is open, on the day on which they are there.
+A special stop is asked for where no window suits: on the last day that an assembly may stay, or, where its
+machine has no window in the horizon that is long enough for it, on the day from which leaving costs more. It
+has no limit of labour.
 """
 
 from datetime import date
@@ -23,9 +22,8 @@ def find_stops(
     tables: dict[str, pd.DataFrame],
     horizon_days: float,
     as_of: date,
-) -> tuple[pd.DataFrame, np.ndarray, np.ndarray]:
-    """The stops within the horizon, one row each, by machine and day; which assemblies fit no window; and of
-    which the parts are there only while the last window of their machine is open.
+) -> tuple[pd.DataFrame, np.ndarray]:
+    """The stops within the horizon, one row each, by machine and day; and which assemblies fit no window.
 
     `due` is that of `find_due` with `assemblies` (machine, minutes) and the first day on which each may be
     changed, `earliest`, beside it, row by row. Columns: machine, planned_on, day (whole
@@ -34,11 +32,10 @@ def find_stops(
     """
     machine = assemblies["machine"]
     windows = open_windows(tables["service_windows"], machine, horizon_days, as_of)
-    inside = _parts_inside(machine, bought, windows, horizon_days, as_of)
     windows = windows.drop(columns="window_ends_on")
     longest = machine.map(windows.groupby("machine")["labour_minutes"].max())
     fits_none = ~(assemblies["minutes"] <= longest + SLACK).to_numpy(bool)
-    wanted = _special_days(due, machine, fits_none, inside, earliest, bought, windows, horizon_days, as_of)
+    wanted = _special_days(due, machine, fits_none, earliest, bought, windows, horizon_days, as_of)
     special = pd.DataFrame(
         {
             "machine": wanted["machine"],
@@ -52,7 +49,7 @@ def find_stops(
     stops = stops.sort_values(["machine", "day"], kind="stable", ignore_index=True)
     stops["planned_on"] = days_after(as_of, stops["day"].to_numpy(float))
     stops["column"] = stops.groupby("machine").cumcount()
-    return stops, fits_none, inside
+    return stops, fits_none
 
 
 def share_labour(
@@ -105,22 +102,10 @@ def first_windows(machine: pd.Series, least: np.ndarray, windows: pd.DataFrame) 
     return first.reindex(asked["line"]).to_numpy(float)
 
 
-def _parts_inside(
-    machine: pd.Series, bought: np.ndarray, windows: pd.DataFrame, horizon_days: float, as_of: date
-) -> np.ndarray:
-    """Of which assemblies the parts are there, if ordered today, after the first day of the last window of
-    their machine and before its end."""
-    last = windows.sort_values("day").drop_duplicates("machine", keep="last").set_index("machine")
-    opens = machine.map(last["day"]).to_numpy(float)
-    ends = machine.map((last["window_ends_on"] - pd.Timestamp(as_of)).dt.days).to_numpy(float)
-    return (opens < bought) & (bought <= np.minimum(ends, horizon_days))
-
-
 def _special_days(
     due: pd.DataFrame,
     machine: pd.Series,
     fits_none: np.ndarray,
-    inside: np.ndarray,
     earliest: np.ndarray,
     bought: np.ndarray,
     windows: pd.DataFrame,
@@ -141,10 +126,7 @@ def _special_days(
         homeless = (wished <= horizon_days) & fits_none
     day = np.where(stranded, limit, np.where(homeless, wished, np.nan))
     # Nobody stops a machine of his own accord for parts that are not there.
-    waits = (homeless & ~stranded & (bought > wished) & (bought <= horizon_days)) | (
-        (wished <= horizon_days) & inside
-    )
-    with_parts = np.where(waits, bought, np.nan)
+    with_parts = np.where(homeless & ~stranded & (bought > wished) & (bought <= horizon_days), bought, np.nan)
     both = np.concatenate([machine.to_numpy(), machine.to_numpy()]), np.concatenate([day, with_parts])
     found = pd.DataFrame(dict(zip(("machine", "day"), both, strict=True)))
     return found.dropna().drop_duplicates(ignore_index=True)

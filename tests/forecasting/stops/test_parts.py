@@ -12,7 +12,6 @@ from tests.forecasting.builders import (
     KnownLaw,
     a_design,
     a_position,
-    a_window,
     an_installation,
     hose,
     hose_end,
@@ -32,41 +31,6 @@ def test_a_changeout_waits_for_what_is_ordered_today_and_says_so():
     )
     assert gap == pytest.approx(0, abs=1e-6)
     assert is_in_time(changeouts, lines)
-
-
-def test_parts_that_come_while_the_last_window_is_open_are_fitted_then():
-    open_long = [a_window("M-1", str(day(3).date()), days=60, labour_minutes=600.0)]
-    changeouts, gap, lines = plan(a_fleet(service_windows=open_long))
-    assert days_of(changeouts) == [40]
-    assert changeouts["special_stop"].tolist() == [True]
-    assert (
-        changeouts["reason"]
-        .iloc[0]
-        .endswith(
-            "its parts are there from 13 Feb 2027, when this machine's last window is open: a special stop."
-        )
-    )
-    assert gap == pytest.approx(0, abs=1e-6)
-    assert is_in_time(changeouts, lines)
-
-
-def test_an_open_window_is_used_on_its_first_day_where_the_parts_are_on_hand():
-    open_long = [a_window("M-1", str(day(3).date()), days=60)]
-    stock = [on_hand("H-6", 20.0), on_hand("E-6", 10)]
-    assert days_of(plan(a_fleet(service_windows=open_long, stock=stock))[0]) == [3]
-
-
-def test_a_window_after_the_open_one_is_waited_for():
-    windows = [a_window("M-1", str(day(3).date()), days=60), a_window("M-1", str(day(70).date()))]
-    changeouts, _, _ = plan(a_fleet(service_windows=windows))
-    assert days_of(changeouts) == [70]
-    assert not changeouts["special_stop"].any()
-
-
-def test_a_window_that_closes_before_the_parts_come_is_not_used():
-    for days in (37, 38):  # to the day before they are there, and to that day
-        closes = [a_window("M-1", str(day(3).date()), days=days)]
-        assert days_of(plan(a_fleet(service_windows=closes))[0]) == ([40] if days == 38 else [])
 
 
 def test_with_all_parts_on_hand_nothing_waits():
