@@ -177,8 +177,9 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
     limits = now.map(_asked(HELD_NOW)).fillna(_("it is now held by no limit"))
     same_due = (before == now).to_numpy(bool)
     judged_anew = both["verdict_now"].map(_asked(JUDGED_ANEW)).fillna(_("margin not judged"))
-    elsewhere = _differs(both, "changeout")
-    by_person = both["newly"].to_numpy(bool) & elsewhere
+    by_person = both["newly"].to_numpy(bool) & _differs(both, "changeout")
+    later = (both["planned_on_now"] > both["planned_on_before"]).to_numpy(bool)
+    sooner = (both["planned_on_now"] < both["planned_on_before"]).to_numpy(bool)
     decision = both["risk"].where(both["risk"] != "", both["decision"])
     waits = _("the parts of its stop are there only from %(day)s")
     only_then = [waits % {"day": day} for day in tell_days(both["parts_on_now"])]
@@ -198,11 +199,11 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
             (both["planned_on_before"] < today).to_numpy(bool),
             _("the day of its stop has passed and it is still installed"),
         ),
-        (elsewhere & (both["parts_on_now"] > both["planned_on_before"]).to_numpy(bool), only_then),
+        (later & (both["parts_on_now"] > both["planned_on_before"]).to_numpy(bool), only_then),
         (moves, chances),
         (~same_due, limits.to_numpy(object)),
         (
-            elsewhere & (both["parts_on_before"] > both["planned_on_now"]).to_numpy(bool),
+            sooner & (both["parts_on_before"] > both["planned_on_now"]).to_numpy(bool),
             _("the parts of its stop are there sooner than the last plan reckoned"),
         ),
         (_due_moved(both, today), chances),

@@ -103,6 +103,7 @@ def reckon(
     """
     reorder_point, order_up_to = _levels(terms, demand, yearly_demand)
     perishing = min(expires_unused(lots, kits, yearly_demand, window_days), usable)
+    lasting = usable - perishing
     return Reckoning(
         terms=terms,
         demand=demand,
@@ -118,9 +119,9 @@ def reckon(
         awaited=awaited,
         reorder_point=reorder_point,
         order_up_to=order_up_to,
-        order_now=order_now(terms, usable - perishing + due, reorder_point, order_up_to, awaited),
+        order_now=order_now(terms, lasting + due, reorder_point, order_up_to, awaited),
         expected_fill_rate=_fill_rate(
-            terms, demand_at_half_review, planned, unplanned_mean, usable, reorder_point, order_up_to
+            terms, demand_at_half_review, planned, unplanned_mean, lasting, reorder_point, order_up_to
         ),
         surplus=_surplus(terms, usable, order_up_to, yearly_demand, taking, lots, horizon_days),
         expires_unused=expires_unused(lots, kits, yearly_demand),
@@ -136,7 +137,7 @@ def at_level(one: Reckoning, service_level: float) -> Reckoning:
         one.demand_at_half_review,
         one.planned,
         one.unplanned_mean,
-        one.usable,
+        one.lasting,
         reorder_point,
         order_up_to,
     )
@@ -246,7 +247,7 @@ def expires_unused(lots: Lots, kits: KitTakings, yearly_demand: float, within_da
     """How much of the lots expires within so many days before a use comes to it, first to expire first.
 
     For a year kits take on their day and failures evenly; beyond it no kit is planned yet, and both go on as
-    in that year.
+    in that year. On the day on which it expires a lot serves no kit any more.
     """
     failures_a_day = (yearly_demand - float(kits.within(YEAR))) / YEAR
     stacked, wasted = 0.0, 0.0
@@ -255,7 +256,9 @@ def expires_unused(lots: Lots, kits: KitTakings, yearly_demand: float, within_da
             break
         stacked += quantity
         used = (
-            float(kits.within(days)) + failures_a_day * days if days < YEAR else yearly_demand * days / YEAR
+            float(kits.within(days - EVEN)) + failures_a_day * days
+            if days < YEAR
+            else yearly_demand * days / YEAR
         )
         wasted = max(wasted, stacked - used)
     return wasted

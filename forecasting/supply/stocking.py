@@ -332,7 +332,7 @@ class _Shop:
 
     def _runs_out_on(self, one: Reckoning, orders: pd.DataFrame, kits: KitTakings) -> pd.Timestamp | None:
         failures_a_day = (one.yearly_demand - float(kits.within(YEAR))) / YEAR
-        days = days_until_empty(one.usable, orders, kits, failures_a_day)
+        days = days_until_empty(one.lasting, orders, kits, failures_a_day)
         return self.as_of + pd.Timedelta(days=days) if np.isfinite(days) else None
 
 

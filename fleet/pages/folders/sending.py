@@ -22,7 +22,7 @@ from fleet.models import FolderReading, ReadingState
 from fleet.permissions import Action
 from fleet.services.errors import NotLookedAt, UploadNotReadable
 from fleet.services.folders.importing import changes_nothing
-from fleet.services.folders.readings import agree_to_folder, leave_folder, receive_folder, step_of
+from fleet.services.folders.readings import agree_to_folder, ask_anew, leave_folder, receive_folder, step_of
 from fleet.services.runs import tell_loss
 
 from ..members import PageRequest, Reader, form_only, member_page
@@ -202,7 +202,7 @@ def store_folder(request: PageRequest, reader: Reader, reading: int) -> HttpResp
 def read_again(request: PageRequest, reader: Reader, reading: int) -> HttpResponse:
     """Has a folder read that was lost. Of several who ask, one has it read: it is claimed."""
     found = reading_of(reader, reading)
-    if tell_loss(found):
+    if ask_anew(reading=found):
         enqueue_reading(found.pk)
     return redirect("folder", reader.organization.slug, found.pk)
 

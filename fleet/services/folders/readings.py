@@ -142,6 +142,17 @@ def agree_to_folder(*, reading: FolderReading, user: User | None, seen: str) -> 
     return waiting
 
 
+def ask_anew(*, reading: FolderReading) -> bool:
+    """Whether the reading was lost: an adapter then hands it to `read_folder`, and it is waited for anew."""
+    was_lost = FolderReading.objects.filter(lost(), pk=reading.pk).exists()
+    if was_lost:
+        # One that is taken for dead is begun by that sign, and keeps it.
+        FolderReading.objects.filter(pk=reading.pk, state=ReadingState.REQUESTED).update(
+            seen_at=timezone.now()
+        )
+    return was_lost
+
+
 @transaction.atomic(durable=True)
 def leave_folder(*, reading: FolderReading) -> FolderReading:
     """The reading, left: nothing of it is stored. Raises NotLookedAt where it does not wait for that."""

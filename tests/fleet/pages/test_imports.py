@@ -123,6 +123,9 @@ def test_a_reading_that_a_stopped_server_lost_before_it_began_can_be_taken_up(gr
     assert "It has not begun" in text and "Have it read" in text and 'http-equiv="refresh"' in text
     again(client, one)
     assert enqueued == [one.pk]
+    assert "Have it read" not in see(client, one).content.decode()
+    again(client, one)
+    assert enqueued == [one.pk]
 
 
 def test_a_reading_that_goes_on_is_not_begun_a_second_time(gravel, member_of, enqueued):

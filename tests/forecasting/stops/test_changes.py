@@ -175,6 +175,15 @@ def test_a_stop_that_moves_before_its_parts_matter_is_not_laid_to_them():
     assert told["cause"].tolist() == ["the windows, the labour or the parts for its machine changed"]
 
 
+def test_a_stop_that_a_limit_brings_forward_is_laid_to_the_limit_though_its_kit_is_short():
+    before = outputs([forecast()], None, [changeout(starts_on="2027-03-05")])
+    sooner = [changeout(starts_on="2027-02-05", special=True)]
+    now = outputs([forecast(due_reason="risk", p_fail_365d=0.5)], None, sooner, parts_on="2027-04-10")
+    assert tell_changes(before, now, TODAY)["cause"].tolist() == [
+        "its chance of failing within a year rose from 10 % to 50 %"
+    ]
+
+
 def test_a_kit_that_stays_short_is_no_cause_of_a_new_limit():
     before = outputs([forecast()], None, [changeout()], parts_on="2027-06-20")
     now = outputs([forecast(due_reason="age_limit")], None, [changeout()], parts_on="2027-06-20")

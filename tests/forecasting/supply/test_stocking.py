@@ -297,6 +297,27 @@ def test_what_kits_take_before_it_expires_is_used():
     assert "expire before they are used" not in advice["why"]
 
 
+def test_a_kit_on_the_day_of_expiry_uses_nothing_of_it():
+    parts = [hose(), hose_end(shelf_life_days=400.0)]
+    tables = build_fleet(4, 5, parts=parts, stock=[on_shelf("E-6", 8, made_on="2025-12-05")])
+    used, wasted = (
+        supply(tables, a_changeout("M-1/P-1", planned_on=day)).advice_on("E-6")["expires_unused"]
+        for day in ("2027-01-08", "2027-01-09")  # its last day, and that from which it may not be used
+    )
+    assert wasted - used == pytest.approx(2, abs=0.01)
+
+
+def test_what_expires_unused_neither_lasts_nor_fills_a_demand():
+    parts = [hose(), hose_end(shelf_life_days=400.0, obsolete=True)]
+    soon, later = (
+        supply(build_fleet(4, 5, parts=parts, stock=[on_shelf("E-6", 100, made_on=made_on)])).advice_on("E-6")
+        for made_on in ("2025-12-05", "2027-01-04")
+    )
+    assert soon["expected_fill_rate"] < 0.1 < 0.9 < later["expected_fill_rate"]
+    assert soon["runs_out_on"] < pd.Timestamp("2027-03-01")
+    assert not soon["runs_out_on"] > later["runs_out_on"]
+
+
 def test_beyond_a_year_kits_are_expected_to_go_on_as_planned_in_it():
     parts = [hose(), hose_end(shelf_life_days=1_460.0)]
     tables = build_fleet(4, 5, parts=parts, stock=[on_shelf("E-6", 100, made_on="2027-01-04")])
