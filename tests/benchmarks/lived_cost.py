@@ -10,7 +10,7 @@ fail. The lives to come are common to all policies (`lived_fleets`):
     fixed_age        in the first window after one age, the best of FIXED_AGES for that fleet in hindsight
     plan             the service's chain, from meters and margins over the fit to the changeouts
     knows_luck       one who knows the law of life and each position's luck
-    knows_law        one who knows the law, and learns the luck from the lives on record; only if asked for
+    knows_law        one who knows the law, and learns the luck from the lives on record
 
 The last two ask the same optimizer with true chances. The plan keeps to the windows that it announced as the
 service does. Kits, stock and what else the main job makes are left out: they move no date where all parts are
@@ -54,7 +54,7 @@ CHANGEOUT_MINUTES = 60.0
 FIXED_AGES = (*np.geomspace(0.75, 8.0, 21), np.inf)  # years
 SETTINGS = Settings(stop_setup_cost=STOP_SETUP_COST)
 LEFT = "run_to_failure"
-POLICIES = (LEFT, "fixed_age", "knows_luck", "plan")
+POLICIES = (LEFT, "fixed_age", "knows_luck", "knows_law", "plan")
 TRIED = [kind for kind in KINDS if kind not in ("very_late_register", "twelve_lemons")]
 Decide = Callable[[LivedFleet, int], np.ndarray]
 

@@ -192,7 +192,7 @@ class Saved:
     """What the plan saves against run to failure, of what one saves who knows the law and each luck.
 
     `fixed_age` is the share of the best single age, found in hindsight, `knows_law` that of one who knows the
-    law alone; at least `aim` was aimed at.
+    law and learns the luck from the register; at least `aim` was aimed at.
     """
 
     share: float
