@@ -70,7 +70,7 @@ class BacktestAlone(BacktestShown):
 class Backtests(RunList):
     """The organization's backtests, newest first."""
 
-    queryset = Backtest.objects.select_related("requested_by").order_by("-requested_at", "-pk")
+    queryset = Backtest.objects.select_related("requested_by")
     serializer_class = BacktestShown
     detail = "api:backtest"
     asks = {"POST": Action.REPLAN}

@@ -59,7 +59,7 @@ class ReadingAlone(ReadingShown):
 class Folders(RunList):
     """The fleet folders that were sent in, newest first."""
 
-    queryset = FolderReading.objects.select_related("requested_by").order_by("-requested_at", "-pk")
+    queryset = FolderReading.objects.select_related("requested_by")
     serializer_class = ReadingShown
     parser_classes = (MultiPartParser,)
     detail = "api:folder"

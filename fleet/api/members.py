@@ -1,6 +1,8 @@
 """Whose data a request is about, and whether the one who asks may do that."""
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
+from rest_framework import generics
 from rest_framework.exceptions import NotFound, PermissionDenied
 from rest_framework.request import Request
 from rest_framework.views import APIView
@@ -38,6 +40,13 @@ class MemberView(APIView):
                     "action": action.replace("_", " "),
                 }
             )
+
+
+class OwnedRows(MemberView, generics.GenericAPIView):
+    """A view of rows that the organization owns."""
+
+    def get_queryset(self) -> QuerySet:
+        return super().get_queryset().of(self.organization)
 
 
 def _membership(request: Request) -> Membership:

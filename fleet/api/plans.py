@@ -92,7 +92,7 @@ class PlanInForce(PlanShown):
 class Plans(RunList):
     """The organization's plans, newest first."""
 
-    queryset = Plan.objects.select_related("requested_by").order_by("-requested_at", "-pk")
+    queryset = Plan.objects.select_related("requested_by")
     serializer_class = PlanShown
     filterset_fields = ("state", "as_of")
     detail = "api:plan"

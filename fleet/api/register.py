@@ -13,14 +13,11 @@ from fleet.frames.nouns import NOUNS_BY_TABLE, Noun
 
 from .columns import Shown, filters_of, serializer_of
 from .lists import ListView, row_named
-from .members import MemberView
+from .members import MemberView, OwnedRows
 
 
-class RegisterList(ListView):
+class RegisterList(OwnedRows, ListView):
     """The rows of one file of the register."""
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)
 
 
 class RegisterDetail(MemberView, generics.RetrieveAPIView):

@@ -1,6 +1,5 @@
 """Jobs that go on behind the API: each is asked for, answered with its address, and followed there."""
 
-from django.db.models import QuerySet
 from django.urls import reverse
 from rest_framework import generics, serializers, status
 from rest_framework.response import Response
@@ -8,7 +7,7 @@ from rest_framework.response import Response
 from fleet.models import Run
 
 from .lists import ListView
-from .members import MemberView
+from .members import OwnedRows
 
 
 class RunShown(serializers.ModelSerializer):
@@ -29,14 +28,11 @@ class RunShown(serializers.ModelSerializer):
         )
 
 
-class RunList(ListView):
+class RunList(OwnedRows, ListView):
     """The organization's jobs of one kind, newest first; a new one is asked for by POST."""
 
     filterset_fields: tuple[str, ...] = ("state",)
     detail: str  # the name of the address at which one is followed
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)
 
     def accept(self, run: Run) -> Response:
         """The answer to who asked for it: how far it is, and where to follow it."""
@@ -47,8 +43,5 @@ class RunList(ListView):
         )
 
 
-class RunDetail(MemberView, generics.RetrieveAPIView):
+class RunDetail(OwnedRows, generics.RetrieveAPIView):
     """One job, by its number."""
-
-    def get_queryset(self) -> QuerySet:
-        return super().get_queryset().of(self.organization)

@@ -72,7 +72,7 @@ class WhatIfAlone(WhatIfShown):
 class WhatIfs(RunList):
     """The organization's questions, newest first."""
 
-    queryset = WhatIf.objects.select_related("requested_by").order_by("-requested_at", "-pk")
+    queryset = WhatIf.objects.select_related("requested_by")
     serializer_class = WhatIfShown
     detail = "api:what-if"
     asks = {"POST": Action.REPLAN}

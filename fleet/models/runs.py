@@ -21,7 +21,7 @@ class Run(models.Model):
     requested_at = models.DateTimeField(auto_now_add=True)
     requested_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     started_at = models.DateTimeField(null=True, blank=True)
-    seen_at = models.DateTimeField(null=True, blank=True, help_text="last sign of life of a running job")
+    seen_at = models.DateTimeField(null=True, blank=True, help_text="last sign of life, or asked for anew")
     finished_at = models.DateTimeField(null=True, blank=True)
     progress = models.CharField(max_length=200, blank=True)
     failure = models.TextField(blank=True)
