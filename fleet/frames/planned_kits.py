@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from fleet.models import LINES, Assembly, Design, Organization, Plan, Position
+from fleet.models import LINES, Assembly, Organization, Plan, Position
 from forecasting.outputs import KIT_LINES, KITS
 from forecasting.supply.begun import is_held
 from forecasting.tables import Table, make_table
@@ -14,26 +14,19 @@ from forecasting.tables import Table, make_table
 from .begun import begun_kits
 
 
-def kit_sites(plan: Plan, design: Design) -> set[str]:
-    """The sites at which the plan has a kit that holds an assembly of the design."""
-    lines = LINES["kit_lines"].objects.filter(plan=plan, design=design.key).order_by()
-    kits = LINES["kits"].objects.filter(plan=plan, kit__in=lines.values("kit")).order_by()
-    return set(kits.values_list("site", flat=True))
-
-
 def waiting_lines(
-    organization: Organization, plan: Plan, parts: Collection[str], sites: Collection[str]
+    organization: Organization, plan: Plan, which: Q, sites: Collection[str] | None = None
 ) -> pd.DataFrame:
-    """The lines of the plan's kits at the sites that ask the shelves for one of the parts, or have it in
-    place of another.
+    """The lines of the plan's kits that still ask the shelves: those of which `which` holds, at those sites.
 
     KIT_LINES and KITS in one, with `critical`. What the bench has begun since, or somebody has fitted, asks
     for nothing any more and is not there.
     """
-    rows = LINES["kit_lines"].objects.filter(plan=plan)
-    rows = rows.filter(Q(part__in=parts) | Q(substitute_for__in=parts)).order_by("row")
-    kits = LINES["kits"].objects.filter(plan=plan, site__in=sites).order_by("row")
-    rows = rows.filter(kit__in=kits.order_by().values("kit"))
+    rows = LINES["kit_lines"].objects.filter(which, plan=plan).order_by("row")
+    kits = LINES["kits"].objects.filter(plan=plan).order_by("row")
+    if sites is not None:
+        kits = kits.filter(site__in=sites)
+        rows = rows.filter(kit__in=kits.order_by().values("kit"))
     kits = kits.filter(kit__in=rows.order_by().values("kit"))
     lines, made = _stored(rows, KIT_LINES), _stored(kits, KITS)
     held = is_held(lines, made, {"begun_kits": begun_kits(organization)})

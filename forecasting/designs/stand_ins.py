@@ -23,6 +23,8 @@ def find_stand_ins(tables: dict[str, pd.DataFrame]) -> pd.Series:
     """
     parts = tables["parts"].set_index("part")
     next_part = parts["superseded_by"].dropna()
+    if next_part.empty:
+        return next_part
     last = next_part
     for _ in range(CHAIN):
         last = last.map(next_part).fillna(last)

@@ -32,6 +32,17 @@ def related_parts(tables: dict[str, pd.DataFrame], parts: pd.Series) -> set[str]
     return taken | set(successors.index[successors.isin(taken)])
 
 
+def rows_that_say_of(tables: dict[str, pd.DataFrame], parts: set[str]) -> pd.DataFrame:
+    """The rows of PARTS by which the parts are judged: their own, and those of all that supersedes them."""
+    catalogue = tables["parts"]
+    superseded_by = catalogue.set_index("part")["superseded_by"].dropna()
+    said, new = set(parts), set(parts)
+    while new:
+        new = set(superseded_by[superseded_by.index.isin(new)]) - said
+        said |= new
+    return catalogue[catalogue["part"].isin(said)]
+
+
 def find_displaced(
     lines: pd.DataFrame,
     first: pd.DataFrame,

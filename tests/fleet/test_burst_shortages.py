@@ -3,7 +3,8 @@
 import pytest
 
 from fleet.models import LINES, Assembly, Design, Machine, Plan, Position, RunState, Site, StockPiece
-from fleet.services.replacing.bursts import Replacements, find_replacements
+from fleet.services.replacing.bursts import find_replacements
+from fleet.services.replacing.replacements import Replacement, Replacements, Ways
 from fleet.services.shop.kits import begin_assembly
 from tests.fleet.burst_builders import TODAY, in_days, lay, open_yard
 
@@ -107,3 +108,41 @@ def test_taking_what_the_bench_builds_for_another_says_whether_it_can_be_built_a
         bench = next(way for way in of_boom(gravel).ways if way.kind == "bench")
         assert bench.then == (told,)
         begun.kit.delete()
+
+
+def test_of_other_sites_that_have_it_today_comes_first_who_has_it_to_spare(gravel):
+    Site.objects.create(organization=gravel, key="east")
+    for site in ("east", "south"):
+        lay(gravel, "H-08", 4, site)
+        lay(gravel, "E-08", 3, site)
+    plan_kit(gravel)
+    plan = Plan.objects.get()
+
+    def sites(planned_at: str) -> list[str]:
+        LINES["stock_advice"].objects.all().delete()
+        LINES["stock_advice"].objects.create(
+            plan=plan, row=1, part="E-08", site=planned_at, unit="each", on_hand=3, on_order=0,
+            planned_demand=2, unplanned_demand_mean=0, reorder_point=2, order_up_to=2, order_now=0,
+            service_level=0.95, surplus=0, expires_unused=0, why="", demand_low=2, demand_high=2,
+        )  # fmt: skip
+        return [way.site for way in of_boom(gravel).ways if way.complete and way.kind == "stock"]
+
+    assert sites("east") == ["south", "east"]
+    assert sites("south") == ["east", "south"]
+
+
+def test_who_goes_short_is_found_of_the_ways_that_are_asked_for_alone():
+    asked = []
+
+    def find_shortages(sites):
+        asked.append(sites)
+        return {site: [f"short at {site}"] for site in sites}
+
+    kinds = [("built", ""), ("stock", "north"), ("kit", "south"), ("stock", "east")]
+    ways = Ways([Replacement(kind, site, "", "", TODAY, "") for kind, site in kinds], find_shortages)
+
+    assert [one.goes_short for one in ways[:3]] == [(), ("short at north",), ("short at south",)]
+    assert ways[-1].goes_short == ("short at east",)
+    assert ways[0].goes_short == ()
+    assert asked == [{"north", "south"}, {"east"}]
+    assert len(ways) == len(list(ways)) == 4

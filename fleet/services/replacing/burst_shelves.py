@@ -1,28 +1,24 @@
-"""What the shelves give for a hose that burst: at each site, and which kits of the plan then go short.
-
-One assembly is asked of every site at once as kits are; whatever it takes, the kits are given stock again
-without it, and what they lack more than before is told.
-"""
+"""What the shelves give for a hose that burst: one assembly is asked of every site, as kits are."""
 
 import datetime
+from collections import defaultdict
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import pandas as pd
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from fleet.frames.planned_kits import as_asked
 from fleet.frames.register import shelf_tables
-from fleet.models import Design, Organization, Position
+from fleet.models import LINES, Design, Organization, Plan, Position
 from forecasting.policies import Settings
-from forecasting.shelves import find_due_orders
-from forecasting.supply.displaced import find_displaced, related_parts
+from forecasting.shelves import find_due_orders, find_usable
+from forecasting.supply.displaced import related_parts, rows_that_say_of
 from forecasting.supply.kits import give_stock
 
 from ..stock.shelves import told_in, unit_of
-from .replacements import BurstLine, Replacement, Shortage, listed
+from .replacements import BurstLine, Replacement, listed
 from .stand_ins import CandidateShown, judge_position
 
 
@@ -50,8 +46,10 @@ class Asked:
 
     @cached_property
     def shelves(self) -> dict[str, pd.DataFrame]:
-        """The tables with the stock and the orders of nothing but what it takes, or what may stand in."""
-        return self.tables | shelf_tables(self.organization, Q(part__key__in=self.parts))
+        """The tables with the parts, the stock and the orders of nothing but what it takes, or what may stand
+        in: each question then costs what this one hose asks, not what the catalogue does."""
+        shelves = shelf_tables(self.organization, Q(part__key__in=self.parts))
+        return self.tables | shelves | {"parts": rows_that_say_of(self.tables, self.parts)}
 
     @property
     def first(self) -> pd.DataFrame:
@@ -66,46 +64,127 @@ class Asked:
         )
 
 
-def ways_from_stock(asked: Asked) -> dict[str, Replacement]:
-    """What each site could build of its own stock, by site."""
-    given = give_stock(asked.first, asked.shelves, asked.settings, asked.today)
-    lines = _lines(given, find_due_orders(asked.shelves, asked.today), asked.settings)
-    return {site: _way(site, of_site, asked) for site, of_site in lines.items()}
+class Shelves:
+    """What each site could build of its own stock, and when."""
 
+    def __init__(self, asked: Asked) -> None:
+        given = give_stock(asked.first, asked.shelves, asked.settings, asked.today)
+        self.asked = asked
+        self.parts = _each_part_once(given)
+        self.orders = dict(iter(find_due_orders(asked.shelves, asked.today).groupby(["part", "site"])))
+        lacking = self.parts[self.parts["short_by"] > 0]
+        of_site = lacking.groupby("site").agg(on=("missing_on", "max"), unknown=("nobody_knows", "any"))
+        self._comes = of_site["on"].mask(of_site["unknown"]).to_dict()
 
-def tell_shortages(
-    ways: dict[str, Replacement], asked: Asked, waiting: pd.DataFrame
-) -> dict[str, Replacement]:
-    """The `ways_from_stock` with the kits of the plan that then go short, of those that `waiting` holds."""
-    shortages = _shortages(asked, waiting)
-    return {site: replace(way, goes_short=tuple(shortages.get(site, ()))) for site, way in ways.items()}
+    @property
+    def sites(self) -> list[str]:
+        return self.asked.tables["sites"]["site"].tolist()
 
+    def has_all(self, site: str) -> bool:
+        return site not in self._comes
 
-def _shortages(asked: Asked, waiting: pd.DataFrame) -> dict[str, list[Shortage]]:
-    """The kits of the plan that lack more once a site's shelf has given the assembly its parts, by site."""
-    if waiting.empty:
-        return {}
-    lines = as_asked(waiting)
-    first = asked.first.assign(kit=lambda rows: "burst at " + rows["site"], freed=False)
-    found = find_displaced(lines, first, asked.shelves, asked.settings, asked.today)
-    kits = {kit.kit: kit for kit in lines.drop_duplicates("kit").itertuples(index=False)}
-    shortages: dict[str, list[Shortage]] = {}
-    for row in found.itertuples(index=False):
-        kit = kits[row.kit]
-        shortages.setdefault(row.site, []).append(
-            Shortage(
-                kit=row.kit,
-                site=row.site,
-                machine="" if pd.isna(kit.machine) else kit.machine,
-                needed_by=kit.needed_by.date(),
-                part=row.part,
-                unit=row.unit,
-                short_by=float(row.short_by),
-                lacks=told_in(unit_of(row.unit, asked.settings), float(row.short_by)),
-                available_on=None if pd.isna(row.available_on) else row.available_on.date(),
-            )
+    def ready_on(self, site: str) -> datetime.date | None:
+        """The day on which the last part is there; None where nothing says when."""
+        if self.has_all(site):
+            return self.asked.today
+        comes = self._comes[site]
+        return None if pd.isna(comes) else comes.date()
+
+    def worth_telling(self) -> list[str]:
+        """The machine's own site, those that have all of it, and those that would have it sooner."""
+        own = self.ready_on(self.asked.home) or datetime.date.max
+        return [
+            site
+            for site in self.sites
+            if site == self.asked.home
+            or self.has_all(site)
+            or (self.ready_on(site) or datetime.date.max) < own
+        ]
+
+    def with_spares(self, plan: Plan | None) -> set[str]:
+        """The sites that have it beside what kits of the plan take there before more could come."""
+        if plan is None:
+            return set()
+        takes = self.asked.bill.groupby("part")["quantity"].sum()
+        wanted = LINES["stock_advice"].objects.filter(plan=plan, part__in=takes.index)
+        rows = pd.DataFrame(
+            wanted.order_by().values_list("site", "part", "planned_demand"),
+            columns=["site", "part", "planned"],
         )
-    return shortages
+        usable = find_usable(self.asked.shelves, self.asked.today)
+        there = usable.groupby(["site", "part"])["on_hand"].sum()
+        places = pd.MultiIndex.from_product([self.sites, takes.index])
+        left = there.reindex(places, fill_value=0.0) - takes.reindex(places.get_level_values(1)).to_numpy()
+        left -= rows.set_index(["site", "part"])["planned"].reindex(places, fill_value=0.0)
+        enough = (left >= 0).groupby(level=0).all()
+        return set(enough.index[enough])
+
+    def way(self, site: str) -> Replacement:
+        """What the site has of it and what it lacks, as a way to a new assembly."""
+        asked, lines = self.asked, self._lines(site)
+        lacking = [line for line in lines if line.short_by]
+        own = _(", the machine's own site,") if site == asked.home else ""
+        if not lacking:
+            says = _("%(site)s%(own)s has every part of %(design)s: today, once it is built.") % {
+                "site": site,
+                "own": own,
+                "design": asked.design,
+            }
+        else:
+            says = _("%(site)s%(own)s lacks %(parts)s.") % {
+                "site": site,
+                "own": own,
+                "parts": listed([line.part for line in lacking]),
+            }
+        stand_ins = [
+            _("%(part)s stands in for %(substitute_for)s.")
+            % {"part": line.part, "substitute_for": line.substitute_for}
+            for line in lines
+            if line.substitute_for
+        ]
+        told = " ".join([says + carried(site, asked.home), *stand_ins])
+        return Replacement("stock", site, "", "", self.ready_on(site), told, tuple(lines))
+
+    @cached_property
+    def _by_site(self) -> dict[str, list]:
+        rows = defaultdict(list)
+        for row in self.parts.itertuples(index=False):
+            rows[row.site].append(row)
+        return rows
+
+    @cached_property
+    def _sites_with(self) -> dict[str, tuple[str, ...]]:
+        there = self.parts[self.parts["short_by"] == 0].sort_values("site")
+        return there.groupby("part")["site"].agg(tuple).to_dict()
+
+    def _lines(self, site: str) -> list[BurstLine]:
+        lines = []
+        for row in self._by_site[site]:
+            short_by = float(row.short_by)
+            day = None if row.nobody_knows or pd.isna(row.missing_on) else row.missing_on.date()
+            order, promised = "", False
+            if short_by and (row.part, site) in self.orders:
+                arrives = self.orders[row.part, site]
+                enough = arrives[arrives["quantity"].cumsum() >= short_by - 1e-9]
+                if not enough.empty and enough["due_on"].iloc[0].date() == day:
+                    order, promised = enough["order"].iloc[0], bool(enough["promised"].iloc[0])
+            others = (one for one in self._sites_with.get(row.part, ()) if one != site)
+            lines.append(
+                BurstLine(
+                    part=row.part,
+                    substitute_for="" if pd.isna(row.substitute_for) else row.substitute_for,
+                    unit=row.unit,
+                    quantity=float(row.quantity),
+                    cut_length_mm=None if pd.isna(row.cut_length_mm) else float(row.cut_length_mm),
+                    short_by=short_by,
+                    lacks=told_in(unit_of(row.unit, self.asked.settings), short_by) if short_by else "",
+                    available_on=day,
+                    order=order,
+                    promised=promised,
+                    elsewhere=tuple(others) if short_by else (),
+                )
+            )
+        return lines
 
 
 def ways_of_stand_ins(asked: Asked, sites: Collection[str]) -> list[Replacement]:
@@ -142,13 +221,13 @@ def _parts_of(candidate: CandidateShown) -> str:
     return f"hose {candidate.hose.part} with {listed([f'end {end}' for end in dict.fromkeys(ends)])}"
 
 
-def _lines(given: pd.DataFrame, orders: pd.DataFrame, settings: Settings) -> dict[str, list[BurstLine]]:
-    """The parts that the assembly takes, by site, each part once."""
+def _each_part_once(given: pd.DataFrame) -> pd.DataFrame:
+    """The lines of `give_stock` as one row per site and part, in the order of the bill."""
     given = given.sort_values("line").assign(
         missing_on=lambda rows: rows["available_on"].where(rows["short_by"] > 0),
         nobody_knows=lambda rows: (rows["short_by"] > 0) & rows["available_on"].isna(),
     )
-    of_parts = given.groupby(["site", "part"], sort=False, as_index=False).agg(
+    return given.groupby(["site", "part"], sort=False, as_index=False).agg(
         substitute_for=("substitute_for", "first"),
         unit=("unit", "first"),
         cut_length_mm=("cut_length_mm", "first"),
@@ -157,62 +236,6 @@ def _lines(given: pd.DataFrame, orders: pd.DataFrame, settings: Settings) -> dic
         missing_on=("missing_on", "max"),
         nobody_knows=("nobody_knows", "any"),
     )
-    there = of_parts[of_parts["short_by"] == 0].sort_values("site")
-    has = there.groupby("part")["site"].agg(tuple).to_dict()
-    coming = dict(iter(orders.groupby(["part", "site"])))
-    lines: dict[str, list[BurstLine]] = {}
-    for row in of_parts.itertuples(index=False):
-        short_by = float(row.short_by)
-        day = None if row.nobody_knows or pd.isna(row.missing_on) else row.missing_on.date()
-        order, promised = "", False
-        if short_by and (row.part, row.site) in coming:
-            arrives = coming[row.part, row.site]
-            enough = arrives[arrives["quantity"].cumsum() >= short_by - 1e-9]
-            if not enough.empty and enough["due_on"].iloc[0].date() == day:
-                order, promised = enough["order"].iloc[0], bool(enough["promised"].iloc[0])
-        lines.setdefault(row.site, []).append(
-            BurstLine(
-                part=row.part,
-                substitute_for="" if pd.isna(row.substitute_for) else row.substitute_for,
-                unit=row.unit,
-                quantity=float(row.quantity),
-                cut_length_mm=None if pd.isna(row.cut_length_mm) else float(row.cut_length_mm),
-                short_by=short_by,
-                lacks=told_in(unit_of(row.unit, settings), short_by),
-                available_on=day,
-                order=order,
-                promised=promised,
-                elsewhere=tuple(one for one in has.get(row.part, ()) if one != row.site) if short_by else (),
-            )
-        )
-    return lines
-
-
-def _way(site: str, lines: list[BurstLine], asked: Asked) -> Replacement:
-    lacking = [line for line in lines if line.short_by]
-    days = [line.available_on for line in lacking]
-    ready_on = asked.today if not days else None if None in days else max(one for one in days if one)
-    own = _(", the machine's own site,") if site == asked.home else ""
-    if not lacking:
-        says = _("%(site)s%(own)s has every part of %(design)s: today, once it is built.") % {
-            "site": site,
-            "own": own,
-            "design": asked.design,
-        }
-    else:
-        says = _("%(site)s%(own)s lacks %(parts)s.") % {
-            "site": site,
-            "own": own,
-            "parts": listed([line.part for line in lacking]),
-        }
-    stand_ins = [
-        _("%(part)s stands in for %(substitute_for)s.")
-        % {"part": line.part, "substitute_for": line.substitute_for}
-        for line in lines
-        if line.substitute_for
-    ]
-    told = " ".join([says + carried(site, asked.home), *stand_ins])
-    return Replacement("stock", site, "", "", ready_on, told, tuple(lines))
 
 
 def carried(site: str, home: str) -> str:

@@ -6,14 +6,13 @@ those parts comes second to a machine that stands; who then goes short is told b
 """
 
 import datetime
+from functools import partial
 
-import pandas as pd
 from django.db.models import Exists, OuterRef, Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from fleet.frames.places import place_tables
-from fleet.frames.planned_kits import kit_sites, waiting_lines
 from fleet.frames.register import core_settings
 from fleet.models import (
     LINES,
@@ -30,9 +29,10 @@ from fleet.models import (
 from forecasting.policies import Settings
 from forecasting.supply.kits import list_bill
 
-from .burst_shelves import Asked, carried, tell_shortages, ways_from_stock, ways_of_stand_ins
+from .burst_shelves import Asked, Shelves, carried, ways_of_stand_ins
+from .burst_shortages import find_shortages, waiting_for
 from .in_place import InPlace, judge_by
-from .replacements import Replacement, Replacements, day, listed
+from .replacements import TAKES_STOCK, Replacement, Replacements, Ways, day, listed
 from .stand_ins import design_of
 
 NEW = "new"  # stands for a hose that is not built yet, among the numbers of the rows of those that are
@@ -47,7 +47,8 @@ def find_replacements(
     today: datetime.date | None = None,
 ) -> Replacements:
     """What fits the position of a hose that failed just now, soonest first, and what each way lacks and costs
-    others.
+    others. Of what is ready on one day the machine's own site comes first, then what the kits of the plan
+    leave to spare.
 
     Assemblies built and never installed come first, each judged by the parts that are in it, then kits at
     the bench, kits of the plan in force that lack nothing, and what each site can build: none of these where
@@ -73,11 +74,10 @@ def find_replacements(
             "between the ends; then enter the design in designs.csv and name it in "
             "positions.csv."
         ) % {"position": position}
-        return Replacements(position, None, today, (), (why, *notes), tuple(then), installed)
+        none = Ways((), lambda sites: {})
+        return Replacements(position, None, today, none, (why, *notes), tuple(then), installed)
     asked = _asked(organization, position, design, units or core_settings(organization), today)
-    shelves = ways_from_stock(asked)
-    waiting = _waiting(asked, plan, shelves)
-    shelves = tell_shortages(shelves, asked, waiting)
+    shelves = Shelves(asked)
     built = _built_to(asked)
     short = _judged_short(asked, built)
     ways = _built([one for one in built if str(one.pk) not in short], asked, shelves)
@@ -87,11 +87,11 @@ def find_replacements(
     else:
         ways += [
             *_at_the_bench(asked, shelves),
-            *_kits(asked, waiting, shelves),
-            *(way for way in shelves.values() if _worth_telling(way, asked, shelves)),
+            *_kits(asked, plan),
+            *(shelves.way(site) for site in shelves.worth_telling()),
         ]
-    lacking = [site for site, way in shelves.items() if unfit or not way.complete]
-    nowhere = len(lacking) == len(shelves)
+    lacking = [site for site in shelves.sites if unfit or not shelves.has_all(site)]
+    nowhere = len(lacking) == len(shelves.sites)
     stand_ins = ways_of_stand_ins(
         asked, lacking if nowhere else [site for site in lacking if site == asked.home]
     )
@@ -103,11 +103,12 @@ def find_replacements(
         ]
     else:
         ways += stand_ins
+    spares = shelves.with_spares(plan)
     ways.sort(
         key=lambda way: (
             way.ready_on or datetime.date.max,
             way.site not in ("", asked.home),
-            way.delays_a_stop,
+            way.kind in TAKES_STOCK and way.site not in spares,
         )
     )
     if not unfit and not any(way.ready_on for way in ways):
@@ -118,7 +119,8 @@ def find_replacements(
             )
             % {"design": design}
         )
-    return Replacements(position, design, today, tuple(ways), tuple(notes), tuple(then), installed)
+    ways_told = Ways(ways, partial(find_shortages, asked, plan))
+    return Replacements(position, design, today, ways_told, tuple(notes), tuple(then), installed)
 
 
 def _asked(
@@ -131,18 +133,6 @@ def _asked(
     tables = place_tables(organization, position)
     bill = list_bill(tables)
     return Asked(organization, position, design, today, tables, units, bill[bill["design"] == design.key])
-
-
-def _waiting(asked: Asked, plan: Plan | None, shelves: dict[str, Replacement]) -> pd.DataFrame:
-    """What kits of the plan wait for at the sites that are told, with `freed` where it is for the burst
-    position itself."""
-    if plan is None:
-        return pd.DataFrame()
-    told = {site for site, way in shelves.items() if _worth_telling(way, asked, shelves)}
-    sites = told | kit_sites(plan, asked.design)
-    waiting = waiting_lines(asked.organization, plan, asked.parts, sites)
-    own = (waiting["machine"] == asked.position.machine.key) & (waiting["position"] == asked.position.key)
-    return waiting.assign(freed=own.to_numpy(bool))
 
 
 def _built_to(asked: Asked) -> list[Assembly]:
@@ -175,7 +165,7 @@ def _tell_unfit(asked: Asked, reason: str) -> str:
     return told % {"design": asked.design, "position": asked.position, "reason": reason}
 
 
-def _built(built: list[Assembly], asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
+def _built(built: list[Assembly], asked: Asked, shelves: Shelves) -> list[Replacement]:
     ways = []
     for one in built:
         made = getattr(one, "kit_assembly", None)  # a build that a folder brought was in no kit
@@ -207,7 +197,7 @@ def _built(built: list[Assembly], asked: Asked, shelves: dict[str, Replacement])
     return ways
 
 
-def _at_the_bench(asked: Asked, shelves: dict[str, Replacement]) -> list[Replacement]:
+def _at_the_bench(asked: Asked, shelves: Shelves) -> list[Replacement]:
     """The assemblies of the design whose parts are set aside in a kit that is being built."""
     held = KitPart.objects.filter(kit_assembly=OuterRef("pk"), state=KitPartState.RESERVED)
     rows = KitAssembly.objects.of(asked.organization).filter(
@@ -243,11 +233,11 @@ def _at_the_bench(asked: Asked, shelves: dict[str, Replacement]) -> list[Replace
     return ways
 
 
-def _made_anew(one: KitAssembly, asked: Asked, shelves: dict[str, Replacement]) -> tuple[str, ...]:
+def _made_anew(one: KitAssembly, asked: Asked, shelves: Shelves) -> tuple[str, ...]:
     """What it means for the position that an assembly was made for when it goes elsewhere."""
     if one.position is None or one.position_id == asked.position.pk:
         return ()
-    shelf = shelves[one.kit.site.key]
+    shelf = shelves.way(one.kit.site.key)
     lacks = listed([line.part for line in shelf.lines if line.short_by]) if not shelf.complete else ""
     there = (
         _("%(site)s lacks %(lacks)s for it") % {"site": shelf.site, "lacks": lacks}
@@ -261,11 +251,11 @@ def _made_anew(one: KitAssembly, asked: Asked, shelves: dict[str, Replacement]) 
     )
 
 
-def _kits(asked: Asked, waiting: pd.DataFrame, shelves: dict[str, Replacement]) -> list[Replacement]:
+def _kits(asked: Asked, plan: Plan | None) -> list[Replacement]:
     """The kits of the plan that hold an assembly of the design and lack nothing of it, standby kits first."""
-    if waiting.empty:
+    if plan is None:
         return []
-    lines = waiting[waiting["design"] == asked.design.key]
+    lines = waiting_for(asked, plan, Q(design=asked.design.key))
     short = set(lines.loc[lines["short_by"] > 0, "kit"])
     kits = lines[~lines["kit"].isin(short)].sort_values(["purpose", "needed_by"], ascending=[False, True])
     ways = []
@@ -295,16 +285,9 @@ def _kits(asked: Asked, waiting: pd.DataFrame, shelves: dict[str, Replacement]) 
                 kit=kit.kit,
                 ready_on=asked.today,
                 says=says + carried(kit.site, asked.home),
-                goes_short=shelves[kit.site].goes_short if kit.site in shelves else (),
             )
         )
     return ways
-
-
-def _worth_telling(way: Replacement, asked: Asked, shelves: dict[str, Replacement]) -> bool:
-    """Whether a site is named: the machine's own, one that has all of it, or would have it sooner."""
-    soon = shelves[asked.home].ready_on or datetime.date.max
-    return way.site == asked.home or way.complete or bool(way.ready_on and way.ready_on < soon)
 
 
 def _plan_says(plan: Plan | None, position: Position, gone: Assembly | None) -> tuple[list[str], list[str]]:

@@ -1,13 +1,17 @@
 """What there is for a hose that burst, as it is told: ways to a new one, and what each does to the plan."""
 
 import datetime
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import overload
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from fleet.models import Assembly, Design, Position
 from forecasting.wording import tell_day
+
+TAKES_STOCK = ("kit", "stock")  # the ways that take from a shelf what kits of the plan may wait for
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,10 +141,47 @@ class Replacement:
     def complete(self) -> bool:
         return not any(line.short_by for line in self.lines)
 
-    @property
-    def delays_a_stop(self) -> bool:
-        """Whether a kit that is meant for a stop then lacks something on that day."""
-        return any(short.machine and not short.in_time for short in self.goes_short)
+
+class Ways(Sequence[Replacement]):
+    """Ways in their order. Which kits then go short is found for those that are asked for, and no others: in
+    a large fleet hundreds of sites have the parts, and nobody reads of them all.
+
+    `find_shortages` takes sites, and gives by site whom a hose that is built of its shelf leaves short.
+    """
+
+    def __init__(
+        self,
+        ways: Sequence[Replacement],
+        find_shortages: Callable[[Collection[str]], dict[str, list[Shortage]]],
+    ) -> None:
+        self._ways = tuple(ways)
+        self._find_shortages = find_shortages
+
+    def __len__(self) -> int:
+        return len(self._ways)
+
+    def __iter__(self) -> Iterator[Replacement]:
+        return iter(self[:])
+
+    @overload
+    def __getitem__(self, which: int) -> Replacement: ...
+
+    @overload
+    def __getitem__(self, which: slice) -> tuple[Replacement, ...]: ...
+
+    def __getitem__(self, which: int | slice) -> Replacement | tuple[Replacement, ...]:
+        if isinstance(which, slice):
+            return self._told(self._ways[which])
+        (told,) = self._told((self._ways[which],))
+        return told
+
+    def _told(self, ways: tuple[Replacement, ...]) -> tuple[Replacement, ...]:
+        taking = {way.site for way in ways if way.kind in TAKES_STOCK}
+        short = self._find_shortages(taking) if taking else {}
+        return tuple(
+            replace(way, goes_short=tuple(short.get(way.site, ()))) if way.kind in TAKES_STOCK else way
+            for way in ways
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +193,7 @@ class Replacements:
     position: Position
     design: Design | None
     today: datetime.date
-    ways: tuple[Replacement, ...]
+    ways: Ways
     notes: tuple[str, ...]
     then: tuple[str, ...]
     installed: Assembly | None
