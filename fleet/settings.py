@@ -233,7 +233,10 @@ LOGGING = {
     "formatters": {
         "lines": {
             "()": structlog.stdlib.ProcessorFormatter,
-            "processor": structlog.dev.ConsoleRenderer(colors=False)
+            # Plain: a traceback that shows what its variables held takes seconds, and tells secrets.
+            "processor": structlog.dev.ConsoleRenderer(
+                colors=False, exception_formatter=structlog.dev.plain_traceback
+            )
             if DEBUG
             else structlog.processors.JSONRenderer(),
             "foreign_pre_chain": [
