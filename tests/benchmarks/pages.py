@@ -4,7 +4,7 @@
 
 For each size a fleet is invented, read and planned in a PostgreSQL of FOLDER (with 100,000 installed
 assemblies that took 40 minutes on two busy cores; a second run finds it there). Then gunicorn serves it
-with two workers of four threads, and every list and detail page and the sign-in page is asked for `--each`
+with four workers of two threads, and every list and detail page and the sign-in page is asked for `--each`
 times, in rounds of random order, at moments that are set beforehand: who comes does not wait for who came
 before. The time of a page runs from its moment to its last byte. Pages of one thing ask for up to twenty
 different ones.
@@ -15,8 +15,8 @@ different ones.
     to_small   the same page's p95 with the largest fleet over that with the smallest (aim: 2)
     kb         what travels, compressed, with style sheets and scripts (aim: 60, with charts 450)
 
-A burst and what may stand in are judged anew each time, for a second or more in a large fleet, and whoever
-comes to the same worker meanwhile shares its processor. `--without burst,stand_ins,worn_stand_ins` shows the
+A burst and what may stand in are judged anew each time, for a second or so, and whoever comes to the same
+worker meanwhile shares its processor. `--without burst,stand_ins,worn_stand_ins` shows the
 others by themselves.
 
 Times of a busy machine say little; its load average stands beside them.
@@ -45,7 +45,7 @@ from tests import servers
 
 from .page_fleets import MEMBER, fleet_addresses, furnish_fleet, make_fleet, manage
 
-WORKERS, THREADS = 2, 4  # as README serves them
+WORKERS, THREADS = 4, 2  # as README serves them
 MOST_AT_ONCE = 200  # requests under way; an open load must never wait for one to be free
 SEED = 1
 LINKED = re.compile(r'(?:href|src)="(/static/[^"]+)"')
