@@ -197,14 +197,14 @@ def _why_then(one: dict, row: dict) -> str:
 
 
 def miss_crowded(standing: pd.DataFrame, changeouts: pd.DataFrame) -> pd.DataFrame:
-    """`standing` as a plan leaves it: a window that was to be kept had no labour left.
+    """`standing` as a plan leaves it: a window that was to be kept had not the labour for it.
 
     Parts are never the cause: what is kept is given its parts first, and goes with its kit short.
     """
     kept = standing[["assembly", "window_starts_on"]].dropna()
     done = kept.merge(changeouts[["assembly", "window_starts_on"]])["assembly"]
     missed = standing["window_starts_on"].notna() & ~standing["assembly"].isin(done)
-    why_not = standing["why_not"].mask(missed, _("no labour is left for that window"))
+    why_not = standing["why_not"].mask(missed, _("the labour of that window is not enough for it"))
     return standing.assign(why_not=why_not, risk=standing["risk"].mask(missed, ""))
 
 

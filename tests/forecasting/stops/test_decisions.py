@@ -127,7 +127,7 @@ def test_a_kept_window_without_labour_yields_and_says_so():
     tables = a_fleet(a_decision("keep", "2027-10-10"), service_windows=[*others, full])
     changeouts, told = plan(tables, law=worn(tables))
     assert len(changeouts) == 1 and days(changeouts) != ["2027-10-10"]
-    assert told["why_not"].tolist() == ["no labour is left for that window"]
+    assert told["why_not"].tolist() == ["the labour of that window is not enough for it"]
 
 
 @pytest.mark.parametrize(("kind", "day"), [("keep", "2027-01-10"), ("not_after", "2027-01-15")])
