@@ -62,8 +62,7 @@ def take_from_shelf(lines: pd.DataFrame, stock: pd.DataFrame) -> np.ndarray:
             continue
         if expires[mine].min() > needed[rows].max():
             reached = np.minimum(quantity[rows].cumsum(), on_hand[mine].sum())
-            taken[rows] = reached
-            taken[rows[1:]] -= reached[:-1]
+            taken[rows] = np.diff(reached, prepend=0.0)
         else:
             taken[rows] = _take_in_turn(quantity[rows], needed[rows], on_hand[mine], expires[mine])
     return taken

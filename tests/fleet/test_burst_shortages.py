@@ -144,5 +144,21 @@ def test_who_goes_short_is_found_of_the_ways_that_are_asked_for_alone():
     assert [one.goes_short for one in ways[:3]] == [(), ("short at north",), ("short at south",)]
     assert ways[-1].goes_short == ("short at east",)
     assert ways[0].goes_short == ()
-    assert asked == [{"north", "south"}, {"east"}]
-    assert len(ways) == len(list(ways)) == 4
+    assert [one.kind for one in ways] == [kind for kind, _site in kinds]
+    assert asked == [{"north", "south"}, {"east"}, {"north", "south", "east"}]
+
+
+def test_a_kit_that_was_meant_for_the_place_itself_takes_from_nobody(gravel):
+    Site.objects.create(organization=gravel, key="east")
+    for site in ("east", "south"):
+        lay(gravel, "H-08", 4, site)
+        lay(gravel, "E-08", 2, site)
+    plan_kit(gravel, machine="M-01", position="boom")
+    LINES["kits"].objects.update(site="south")
+    LINES["stock_advice"].objects.create(
+        plan=Plan.objects.get(), row=1, part="E-08", site="south", unit="each", on_hand=2, on_order=0,
+        planned_demand=2, unplanned_demand_mean=0, reorder_point=2, order_up_to=2, order_now=0,
+        service_level=0.95, surplus=0, expires_unused=0, why="", demand_low=2, demand_high=2,
+    )  # fmt: skip
+    today = [(way.kind, way.site) for way in of_boom(gravel).ways if way.complete]
+    assert today == [("kit", "south"), ("stock", "east"), ("stock", "south")]

@@ -1,7 +1,6 @@
 """What the shelves give for a hose that burst: one assembly is asked of every site, as kits are."""
 
 import datetime
-from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,7 +12,7 @@ from django.utils.translation import gettext as _
 from fleet.frames.register import shelf_tables
 from fleet.models import LINES, Design, Organization, Plan, Position
 from forecasting.policies import Settings
-from forecasting.shelves import find_due_orders, find_usable
+from forecasting.shelves import EVEN, find_due_orders, find_usable
 from forecasting.supply.displaced import related_parts, rows_that_say_of
 from forecasting.supply.kits import give_stock
 
@@ -45,7 +44,7 @@ class Asked:
         return related_parts(self.tables, self.bill["part"])
 
     @cached_property
-    def shelves(self) -> dict[str, pd.DataFrame]:
+    def stock_tables(self) -> dict[str, pd.DataFrame]:
         """The tables with the parts, the stock and the orders of nothing but what it takes, or what may stand
         in: each question then costs what this one hose asks, not what the catalogue does."""
         shelves = shelf_tables(self.organization, Q(part__key__in=self.parts))
@@ -68,10 +67,10 @@ class Shelves:
     """What each site could build of its own stock, and when."""
 
     def __init__(self, asked: Asked) -> None:
-        given = give_stock(asked.first, asked.shelves, asked.settings, asked.today)
+        given = give_stock(asked.first, asked.stock_tables, asked.settings, asked.today)
         self.asked = asked
         self.parts = _each_part_once(given)
-        self.orders = dict(iter(find_due_orders(asked.shelves, asked.today).groupby(["part", "site"])))
+        self.orders = dict(iter(find_due_orders(asked.stock_tables, asked.today).groupby(["part", "site"])))
         lacking = self.parts[self.parts["short_by"] > 0]
         of_site = lacking.groupby("site").agg(on=("missing_on", "max"), unknown=("nobody_knows", "any"))
         self._comes = of_site["on"].mask(of_site["unknown"]).to_dict()
@@ -102,7 +101,11 @@ class Shelves:
         ]
 
     def with_spares(self, plan: Plan | None) -> set[str]:
-        """The sites that have it beside what kits of the plan take there before more could come."""
+        """The sites that have it beside what kits of the plan take there before more could come.
+
+        By its own parts and their whole quantity alone: neither what stands in for them nor how long the
+        pieces of hose are is looked at.
+        """
         if plan is None:
             return set()
         takes = self.asked.bill.groupby("part")["quantity"].sum()
@@ -111,12 +114,12 @@ class Shelves:
             wanted.order_by().values_list("site", "part", "planned_demand"),
             columns=["site", "part", "planned"],
         )
-        usable = find_usable(self.asked.shelves, self.asked.today)
+        usable = find_usable(self.asked.stock_tables, self.asked.today)
         there = usable.groupby(["site", "part"])["on_hand"].sum()
         places = pd.MultiIndex.from_product([self.sites, takes.index])
         left = there.reindex(places, fill_value=0.0) - takes.reindex(places.get_level_values(1)).to_numpy()
         left -= rows.set_index(["site", "part"])["planned"].reindex(places, fill_value=0.0)
-        enough = (left >= 0).groupby(level=0).all()
+        enough = (left >= -EVEN).groupby(level=0).all()
         return set(enough.index[enough])
 
     def way(self, site: str) -> Replacement:
@@ -147,7 +150,7 @@ class Shelves:
 
     @cached_property
     def _by_site(self) -> dict[str, list]:
-        rows = defaultdict(list)
+        rows: dict[str, list] = {site: [] for site in self.sites}
         for row in self.parts.itertuples(index=False):
             rows[row.site].append(row)
         return rows

@@ -33,9 +33,9 @@ def find_shortages(asked: Asked, plan: Plan | None, sites: Collection[str]) -> d
     lines = as_asked(waiting_for(asked, plan, same_shelf, sites))
     first = asked.first[asked.first["site"].isin(sites)]
     first = first.assign(kit="burst at " + first["site"], freed=False)
-    there = {name: asked.shelves[name] for name in SHELVES}
-    shelves = asked.shelves | {name: rows[rows["site"].isin(sites)] for name, rows in there.items()}
-    found = find_displaced(lines, first, shelves, asked.settings, asked.today)
+    there = {name: asked.stock_tables[name] for name in SHELVES}
+    tables = asked.stock_tables | {name: rows[rows["site"].isin(sites)] for name, rows in there.items()}
+    found = find_displaced(lines, first, tables, asked.settings, asked.today)
     kits = {kit.kit: kit for kit in lines.drop_duplicates("kit").itertuples(index=False)}
     shortages: dict[str, list[Shortage]] = {}
     for row in found.itertuples(index=False):

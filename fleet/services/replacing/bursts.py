@@ -47,8 +47,8 @@ def find_replacements(
     today: datetime.date | None = None,
 ) -> Replacements:
     """What fits the position of a hose that failed just now, soonest first, and what each way lacks and costs
-    others. Of what is ready on one day the machine's own site comes first, then what the kits of the plan
-    leave to spare.
+    others. Of what is ready on one day the machine's own site comes first, then the sites that have
+    it beside what kits of the plan take.
 
     Assemblies built and never installed come first, each judged by the parts that are in it, then kits at
     the bench, kits of the plan in force that lack nothing, and what each site can build: none of these where
@@ -74,8 +74,7 @@ def find_replacements(
             "between the ends; then enter the design in designs.csv and name it in "
             "positions.csv."
         ) % {"position": position}
-        none = Ways((), lambda sites: {})
-        return Replacements(position, None, today, none, (why, *notes), tuple(then), installed)
+        return Replacements(position, None, today, Ways(()), (why, *notes), tuple(then), installed)
     asked = _asked(organization, position, design, units or core_settings(organization), today)
     shelves = Shelves(asked)
     built = _built_to(asked)
@@ -108,7 +107,7 @@ def find_replacements(
         key=lambda way: (
             way.ready_on or datetime.date.max,
             way.site not in ("", asked.home),
-            way.kind in TAKES_STOCK and way.site not in spares,
+            way.kind in TAKES_STOCK and not way.own and way.site not in spares,
         )
     )
     if not unfit and not any(way.ready_on for way in ways):
@@ -285,6 +284,7 @@ def _kits(asked: Asked, plan: Plan | None) -> list[Replacement]:
                 kit=kit.kit,
                 ready_on=asked.today,
                 says=says + carried(kit.site, asked.home),
+                own=own,
             )
         )
     return ways

@@ -123,6 +123,7 @@ class Replacement:
     on which the last missing part is there; None where nothing says when.
 
     lines       the parts it takes
+    own         a kit of the plan that was meant for this very place: it takes from nobody
     goes_short  the kits of the plan that then lack something
     then        what else follows from it, in sentences
     """
@@ -134,6 +135,7 @@ class Replacement:
     ready_on: datetime.date | None
     says: str
     lines: tuple[BurstLine, ...] = ()
+    own: bool = False
     goes_short: tuple[Shortage, ...] = ()
     then: tuple[str, ...] = ()
 
@@ -144,7 +146,8 @@ class Replacement:
 
 class Ways(Sequence[Replacement]):
     """Ways in their order. Which kits then go short is found for those that are asked for, and no others: in
-    a large fleet hundreds of sites have the parts, and nobody reads of them all.
+    a large fleet hundreds of sites have the parts, and a page shows a few of them. Who goes through all, as
+    the API does, has it found for all at once.
 
     `find_shortages` takes sites, and gives by site whom a hose that is built of its shelf leaves short.
     """
@@ -152,7 +155,7 @@ class Ways(Sequence[Replacement]):
     def __init__(
         self,
         ways: Sequence[Replacement],
-        find_shortages: Callable[[Collection[str]], dict[str, list[Shortage]]],
+        find_shortages: Callable[[Collection[str]], dict[str, list[Shortage]]] = lambda sites: {},
     ) -> None:
         self._ways = tuple(ways)
         self._find_shortages = find_shortages
