@@ -43,9 +43,12 @@ class Relaxed:
 
 
 def write_program(problem: StopProblem) -> Program:
-    """The program of all machines of `problem`; only stops that gain something have a place in it."""
+    """The program of all machines of `problem`; only stops that gain something have a place in it.
+
+    What is used, and has labour, is the window of a stop, at the place of its first.
+    """
     row, stop = np.nonzero(problem.cost < problem.outside[:, None])
-    slot = problem.machine[row] * problem.width + stop
+    slot = problem.machine[row] * problem.width + problem.window[problem.machine[row], stop]
     setup, labour = problem.setup.ravel(), problem.labour.ravel()
     opened = np.unique(slot[setup[slot] > 0])
     goes, count = np.arange(len(row)), len(row) + len(opened)

@@ -3,6 +3,10 @@
 A special stop is asked for where no window suits: on the last day that an assembly may stay, or, where its
 machine has no window in the horizon that is long enough for it, on the day from which leaving costs more. It
 has no limit of labour.
+
+A window is used from its first day on, and on later ones by what could not go sooner: those on which parts
+come, or before which a person wants nothing done. They are stops of one window: the machine stands for all of
+it.
 """
 
 from datetime import date
@@ -10,7 +14,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from .due import days_after
+from .parts import days_of_arrival
 from .problem import SLACK, Shared, draw_on_spans
 
 
@@ -23,16 +27,16 @@ def find_stops(
     horizon_days: float,
     as_of: date,
 ) -> tuple[pd.DataFrame, np.ndarray]:
-    """The stops within the horizon, one row each, by machine and day; and which assemblies fit no window.
+    """The stops within the horizon, one row each, by machine and time; and which assemblies fit no window.
 
     `due` is that of `find_due` with `assemblies` (machine, minutes) and the first day on which each may be
-    changed, `earliest`, beside it, row by row. Columns: machine, planned_on, day (whole
+    changed, `earliest`, beside it, row by row. Columns: machine, day (whole
     days after `as_of`), window_starts_on (NaT where special), special, labour_minutes (inf: any), column
-    (its place among the stops of its machine). A window that runs already is used from `as_of`.
+    (its place among the stops of its machine) and window (the column of the first day of its window). A
+    window that runs already is used from `as_of`.
     """
     machine = assemblies["machine"]
     windows = open_windows(tables["service_windows"], machine, horizon_days, as_of)
-    windows = windows.drop(columns="window_ends_on")
     longest = machine.map(windows.groupby("machine")["labour_minutes"].max())
     fits_none = ~(assemblies["minutes"] <= longest + SLACK).to_numpy(bool)
     wanted = _special_days(due, machine, fits_none, earliest, bought, windows, horizon_days, as_of)
@@ -45,11 +49,14 @@ def find_stops(
             "labour_minutes": np.inf,
         }
     ).astype({"window_starts_on": "datetime64[s]"})
-    stops = windows if special.empty else pd.concat([windows, special], ignore_index=True)
-    stops = stops.sort_values(["machine", "day"], kind="stable", ignore_index=True)
-    stops["planned_on"] = days_after(as_of, stops["day"].to_numpy(float))
+    days = _days_inside(windows, assemblies, earliest, tables, horizon_days, as_of)
+    windows, special = (one.assign(opens=one["day"]) for one in (windows, special))
+    stops = pd.concat([windows, *(one for one in (days, special) if len(one))], join="inner")
+    window = ["machine", "opens", "special", "window_starts_on"]
+    stops = stops.sort_values([*window, "day"], kind="stable", ignore_index=True)
     stops["column"] = stops.groupby("machine").cumcount()
-    return stops, fits_none
+    stops["window"] = stops["column"].mask(stops.duplicated(window)).ffill().astype(int)
+    return stops.drop(columns="opens"), fits_none
 
 
 def share_labour(
@@ -76,8 +83,8 @@ def share_labour(
 def open_windows(windows: pd.DataFrame, machine: pd.Series, horizon_days: float, as_of: date) -> pd.DataFrame:
     """The windows of those machines that begin within the horizon and are not over, one row each.
 
-    Columns: machine, day (the first on which it can be used), window_starts_on, window_ends_on, special,
-    labour_minutes (inf: any).
+    Columns: machine, day (the first on which it can be used), last_day, window_starts_on, window_ends_on,
+    special, labour_minutes (inf: any).
     """
     today = pd.Timestamp(as_of)
     day = np.maximum((windows["starts_on"] - today).dt.days, 0).astype(float)
@@ -86,6 +93,7 @@ def open_windows(windows: pd.DataFrame, machine: pd.Series, horizon_days: float,
         {
             "machine": windows["machine"],
             "day": day,
+            "last_day": (windows["ends_on"] - today).dt.days.astype(float),
             "window_starts_on": windows["starts_on"],
             "window_ends_on": windows["ends_on"],
             "special": False,
@@ -95,11 +103,36 @@ def open_windows(windows: pd.DataFrame, machine: pd.Series, horizon_days: float,
 
 
 def first_windows(machine: pd.Series, least: np.ndarray, windows: pd.DataFrame) -> np.ndarray:
-    """The day of the first of `windows` that each `machine` has from the day `least` on; NaN: none."""
+    """The first day from `least` on that lies in one of the `windows` of each `machine`; NaN: none."""
     asked = pd.DataFrame({"machine": machine.to_numpy(), "least": least}).reset_index(names="line")
     pairs = asked.merge(windows, on="machine")
-    first = pairs[pairs["day"] >= pairs["least"]].groupby("line")["day"].min()
+    pairs = pairs[pairs["last_day"] >= pairs["least"]]
+    first = pairs[["day", "least"]].max(axis=1).groupby(pairs["line"]).min()
     return first.reindex(asked["line"]).to_numpy(float)
+
+
+def _days_inside(
+    windows: pd.DataFrame,
+    assemblies: pd.DataFrame,
+    earliest: np.ndarray,
+    tables: dict[str, pd.DataFrame],
+    horizon_days: float,
+    as_of: date,
+) -> pd.DataFrame:
+    """The later days of `windows` that may be used, one row each, with what stands of their window."""
+    long = windows[windows["last_day"] > windows["day"]]
+    of_them = assemblies["machine"].isin(long["machine"]).to_numpy(bool)
+    put_off = of_them & (earliest > 0) & (earliest <= horizon_days)
+    days = pd.concat(
+        [
+            days_of_arrival(assemblies[of_them], tables, as_of),
+            pd.DataFrame({"machine": assemblies["machine"].to_numpy()[put_off], "later": earliest[put_off]}),
+        ]
+    ).drop_duplicates()
+    days = long.merge(days, on="machine")
+    last_day = days["last_day"].clip(upper=horizon_days)
+    days = days[(days["later"] > days["day"]) & (days["later"] <= last_day)]
+    return days.assign(opens=days["day"], day=days["later"])
 
 
 def _special_days(
