@@ -173,8 +173,8 @@ def _worth_a_stop(
 
     What has a window in time goes in no special stop: these are for what fits nowhere, and are not limited.
     They all lie before the first window that it may use; where it `fits_none` of them, it goes in no other.
-    `days` are those of all stops, of windows alone, and the first stop of each window; `allowed` are its first
-    and its last day.
+    `days` are those of all stops and of windows alone, with the first stop of each window; `allowed` is its
+    first and its last day.
     """
     (day, window_day, window), (earliest, limit) = days, allowed
     special_day = np.where(np.isinf(window_day), day, np.inf)

@@ -2,10 +2,10 @@
 
 An assembly changed on day τ costs V(τ) against the long run (`renewal`), one that is left the least V beyond
 the horizon. Stops are chosen at the least ΣV + set-up of each used stop, within the labour of windows and
-sites and no sooner than its parts can be there, which may be while a window is open. A limit (unfit, inspection, age, hours, risk; any due date
-where the position is critical) forbids later stops: what has no window in time gets a special stop, as does
-what its windows have no labour for or come before its parts, and what cannot wait for these goes with its
-kit short.
+sites and no sooner than its parts can be there, which may be while a window is open. A limit (unfit,
+inspection, age, hours, risk; any due date where the position is critical) forbids later stops: what has no
+window in time gets a special stop, as does what its windows have no labour for or come before its parts, and
+what cannot wait for these goes with its kit short.
 """
 
 from datetime import date

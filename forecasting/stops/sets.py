@@ -111,8 +111,8 @@ class _Sets:
     """Sets of stops, each with the pairs (p,) of it and its machine's assemblies.
 
     `stops` (s, K) are the stops of each set, the last ones W where it has fewer, and `window` (s, K + 1) says
-    which of them has the set-up, the labour and the price of all; the last column of `cost` (p, K + 1) is that
-    of no stop.
+    which of them has the set-up, the labour and the price of all of its window; the last column of `cost`
+    (p, K + 1) is that of no stop.
     """
 
     def __init__(self, search: _Search, machine: np.ndarray, sets: np.ndarray) -> None:
@@ -146,12 +146,9 @@ class _Sets:
 
     def priced(self, price: np.ndarray) -> np.ndarray:
         cost = self.cost.copy()
-        cost[:, :-1] += self.each_day(price)[self.of] * self.minutes[:, None]
+        each_day = np.take_along_axis(price, self.window[:, :-1], axis=1)
+        cost[:, :-1] += each_day[self.of] * self.minutes[:, None]
         return cost
-
-    def each_day(self, of_window: np.ndarray) -> np.ndarray:
-        """What stands (s, K) with the first stop of each window, at all of its stops."""
-        return np.take_along_axis(of_window, self.window[:, :-1], axis=1)
 
     def find_prices(self, gap: float, rounds: int, fill_every: int) -> np.ndarray:
         """What each set (s,) costs at least; its price is moved while it could be below, its stops filled."""
@@ -178,9 +175,7 @@ class _Sets:
     def work(self, at: np.ndarray) -> np.ndarray:
         """Minutes of work (s, K) in each window, with each pair in the `at`-th stop of its set."""
         sets, most = self.stops.shape
-        flat = np.bincount(
-            self.of * (most + 1) + self.window[self.of, at], self.minutes, sets * (most + 1)
-        )
+        flat = np.bincount(self.of * (most + 1) + self.window[self.of, at], self.minutes, sets * (most + 1))
         return flat.reshape(sets, most + 1)[:, :-1]
 
     def fill(self, cost: np.ndarray) -> None:
@@ -192,7 +187,7 @@ class _Sets:
         for place in range(count.max()):
             sets = np.flatnonzero(place < count)
             pair = order[self.starts[sets] + place]
-            fits = self.minutes[pair, None] <= self.each_day(left)[sets]
+            fits = self.minutes[pair, None] <= left[sets[:, None], self.window[sets, :-1]]
             in_stop = np.where(fits, cost[pair, :-1], np.inf)
             at[pair] = np.column_stack([in_stop, cost[pair, -1]]).argmin(axis=1)
             goes = at[pair] < self.stops.shape[1]
