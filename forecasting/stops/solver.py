@@ -56,9 +56,10 @@ def write_program(problem: StopProblem) -> Program:
 
     once = _matrix(np.ones(len(row)), row, goes, (len(problem.machine), count))
     needs = np.flatnonzero(setup[slot] > 0)
-    line = np.arange(len(needs))
-    opens = _matrix(np.ones(len(needs)), line, needs, (len(needs), count)) - _matrix(
-        np.ones(len(needs)), line, len(row) + np.searchsorted(opened, slot[needs]), (len(needs), count)
+    asks, line = np.unique(row[needs] * len(setup) + slot[needs], return_inverse=True)
+    needs_of = len(row) + np.searchsorted(opened, asks % len(setup))
+    opens = _matrix(np.ones(len(needs)), line, needs, (len(asks), count)) - _matrix(
+        np.ones(len(asks)), np.arange(len(asks)), needs_of, (len(asks), count)
     )
     short = np.flatnonzero(np.bincount(slot, minutes, len(labour)) > labour)
     in_short = np.flatnonzero(np.isin(slot, short))
@@ -80,7 +81,7 @@ def write_program(problem: StopProblem) -> Program:
         most=np.concatenate(
             [
                 np.ones(len(problem.machine)),
-                np.zeros(len(needs)),
+                np.zeros(len(asks)),
                 np.where(setup[short] > 0, 0.0, labour[short]),
                 problem.shared.most + SLACK,
             ]
