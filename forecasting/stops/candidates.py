@@ -68,7 +68,7 @@ def find_candidates(
     limit = (due["limit_on"] - pd.Timestamp(as_of)).dt.days.fillna(np.inf).to_numpy(float)
     bought = days_to_buy(prospects.assemblies, tables, as_of)
     stops, fits_none = find_stops(due, prospects.assemblies, earliest, bought, tables, horizon, as_of)
-    names, day, window_day, labour, window = _lay_out(stops)
+    names, day, window_day, labour, window, free = _lay_out(stops)
     before = _announced_stops(announced, due["assembly"], machine, stops)
     kept = np.where(fits_none, -1, _column_of(machine, pd.Series(heeded.kept_on), stops))
     before = np.where(kept >= 0, kept, before)
@@ -96,6 +96,7 @@ def find_candidates(
     cost = np.where(days < parts.earliest[:, None], np.inf, if_had)
     too_much = shared.too_much()
     cost[shared.row[too_much], shared.stop[too_much]] = np.inf
+    cost, if_had = (_without_gain_by_waiting(one, days, own_window) for one in (cost, if_had))
     of_before = np.where(own_window == before[rows, None], cost, np.inf)
     before = np.where(np.isfinite(of_before).any(axis=1), of_before.argmin(axis=1), -1)
     busy, place = np.unique(of_machine[rows], return_inverse=True)
@@ -103,7 +104,7 @@ def find_candidates(
     span = np.where(np.isinf(cost), -np.inf, cost).max(axis=1) - cost.min(axis=1)
     spread = np.where(np.isfinite(cost).any(axis=1), span, 0.0)
     all_setups = settings.stop_setup_cost * day.shape[1]
-    begins = window[busy] == np.arange(day.shape[1])
+    asks_setup = (window[busy] == np.arange(day.shape[1])) & ~free[busy]
     penalty = 1.0 + all_setups + np.bincount(place, spread, len(busy))[place]
     problem = StopProblem(
         machine=place,
@@ -111,7 +112,7 @@ def find_candidates(
         outside=np.where(must, at_limit + settings.stop_setup_cost + penalty, left[rows]),
         must=must,
         minutes=minutes,
-        setup=np.where(begins, np.where(np.isinf(day[busy]), np.inf, settings.stop_setup_cost), 0.0),
+        setup=np.where(np.isinf(day[busy]), np.inf, np.where(asks_setup, settings.stop_setup_cost, 0.0)),
         labour=labour[busy],
         window=window[busy],
         shared=shared.that_bind(),
@@ -189,7 +190,6 @@ def _worth_a_stop(
         when = np.where(in_time[:, None], windows, special_day[of_machine[rows]])
         may = (when >= earliest[rows, None]) & (when <= limit[rows, None])
         cost = stop_costs(prospects, rows, np.where(may, when, np.inf))
-        cost = _without_gain_by_waiting(cost, when, window[of_machine[rows]])
         announced_there = window[of_machine[rows]] == announced[rows, None]
         stands = (np.isfinite(cost) & announced_there).any(axis=1)
         worth = (cost < left[rows, None]).any(axis=1) | (stands & ~np.isnan(left[rows]))
@@ -199,21 +199,23 @@ def _worth_a_stop(
 
 
 def _without_gain_by_waiting(cost: np.ndarray, day: np.ndarray, window: np.ndarray) -> np.ndarray:
-    """The `cost` (n, W), on a later `day` of a `window` never less than on a day before.
+    """The `cost` (n, W), on a later `day` of a `window` never less than on a day before that it may have.
 
-    The machine stands already: what may be done is done at once, and a plan of tomorrow says the same.
+    The machine stands already: what can be done is done at once, and a plan of tomorrow says the same.
     """
-    cost = cost.copy()
-    for later in range(1, cost.shape[1]):
-        again = (window[:, later] == window[:, later - 1]) & np.isfinite(cost[:, later - 1])
-        waited = WEAR_PER_DAY * (day[again, later] - day[again, later - 1])
-        cost[again, later] = np.maximum(cost[again, later], cost[again, later - 1] + waited)
+    cost, floor, since = cost.copy(), np.full(len(cost), -np.inf), np.zeros(len(cost))
+    for stop in range(cost.shape[1]):
+        floor[window[:, stop] == stop] = -np.inf
+        had = np.isfinite(cost[:, stop])
+        waited = floor[had] + WEAR_PER_DAY * (day[had, stop] - since[had])
+        cost[had, stop] = np.maximum(cost[had, stop], waited)
+        floor[had], since[had] = cost[had, stop], day[had, stop]
     return cost
 
 
 def _lay_out(stops: pd.DataFrame) -> tuple[np.ndarray, ...]:
-    """Names (M,); days, days of windows alone and labour (M, W), else inf, and the first stop of each window
-    of all machines with stops."""
+    """Of all machines with stops: names (M,); days, days of windows alone and labour (M, W), else inf; the
+    first stop of each window, and whether its set-up is paid, since something was changed in it."""
     names, machine = np.unique(stops["machine"].to_numpy(object).astype(str), return_inverse=True)
     shape = len(names), int(stops["column"].max()) + 1 if len(stops) else 1
     day, labour = np.full(shape, np.inf), np.full(shape, np.inf)
@@ -223,7 +225,9 @@ def _lay_out(stops: pd.DataFrame) -> tuple[np.ndarray, ...]:
     window_day[at] = np.where(stops["special"].astype(bool), np.inf, stops["day"])
     window = np.tile(np.arange(shape[1]), (shape[0], 1))
     window[at] = stops["window"]
-    return names, day, window_day, labour, window
+    free = np.zeros(shape, dtype=bool)
+    free[at] = stops["begun"].astype(bool)
+    return names, day, window_day, labour, window, free
 
 
 def _announced_stops(

@@ -124,7 +124,7 @@ def _list_changed(candidates: Candidates, choice: Choice, due: pd.DataFrame, as_
         on=["machine", "column"],
         how="left",
     )
-    told["inside"] = told["awaited"] & (told["column"] > told["window"])
+    told["inside"] = told["column"] > told["window"]
     told["windowless"] = ~told["machine"].isin(stops.loc[~stops["special"], "machine"])
     told["too_long"] = candidates.fits_none[changed] & ~told["windowless"]
     told["day"] = told["day"].where(~told["crowded_out"], candidates.limit[changed])
@@ -171,6 +171,7 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             stranded,
             (told["special_stop"] & told["windowless"]).to_numpy(bool),
             told["special_stop"].to_numpy(bool),
+            (told["inside"] & told["awaited"]).to_numpy(bool),
             told["inside"].to_numpy(bool),
             told["kept"].to_numpy(bool),
             (told["awaited"] & told["first_with_parts"]).to_numpy(bool),
@@ -194,6 +195,7 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             _("no window of this machine within %(horizon)s days: a special stop."),
             _("done in a special stop that this machine needs."),
             _("its parts are there from %(parts)s, while this window is open."),
+            _("this window is open on that day, and it cannot be done in it sooner."),
             _("this window was announced, and moving saves too little."),
             _("its parts are there from %(parts)s; this is the first window after."),
             _(

@@ -5,8 +5,8 @@ machine has no window in the horizon that is long enough for it, on the day from
 has no limit of labour.
 
 A window is used from its first day on, and on later ones by what could not go sooner: those on which parts
-come, or before which a person wants nothing done. They are stops of one window: the machine stands for all of
-it.
+come, the labour of the site begins anew, or before which a person wants nothing done. They are stops of one
+window: the machine stands for all of it.
 """
 
 from datetime import date
@@ -16,6 +16,9 @@ import pandas as pd
 
 from .parts import days_of_arrival
 from .problem import SLACK, Shared, draw_on_spans
+from .prospects import USUAL_CHANGEOUT_MINUTES
+
+MACHINES_AT_ONCE = 500  # each of their windows meets each of their days: more would fill the memory
 
 
 def find_stops(
@@ -32,14 +35,18 @@ def find_stops(
     `due` is that of `find_due` with `assemblies` (machine, minutes) and the first day on which each may be
     changed, `earliest`, beside it, row by row. Columns: machine, day (whole
     days after `as_of`), window_starts_on (NaT where special), special, labour_minutes (inf: any), column
-    (its place among the stops of its machine) and window (the column of the first day of its window). A
-    window that runs already is used from `as_of`.
+    (its place among the stops of its machine), window (the column of the first day of its window) and begun
+    (whether something was changed in it). A window that runs already is used from `as_of`, with what labour
+    was not taken.
     """
     machine = assemblies["machine"]
     windows = open_windows(tables["service_windows"], machine, horizon_days, as_of)
     longest = machine.map(windows.groupby("machine")["labour_minutes"].max())
     fits_none = ~(assemblies["minutes"] <= longest + SLACK).to_numpy(bool)
     wanted = _special_days(due, machine, fits_none, earliest, bought, windows, horizon_days, as_of)
+    taken = _taken_by(work_done(tables, as_of), windows, "machine", "window_starts_on")
+    windows["begun"] = taken > 0
+    windows["labour_minutes"] = (windows["labour_minutes"] - taken).clip(lower=0.0)
     special = pd.DataFrame(
         {
             "machine": wanted["machine"],
@@ -47,6 +54,7 @@ def find_stops(
             "window_starts_on": pd.NaT,
             "special": True,
             "labour_minutes": np.inf,
+            "begun": False,
         }
     ).astype({"window_starts_on": "datetime64[s]"})
     days = _days_inside(windows, assemblies, earliest, tables, horizon_days, as_of)
@@ -64,20 +72,43 @@ def share_labour(
 ) -> Shared:
     """What n assemblies, done in windows on `day` (n, W; inf: none), take of the labour of their `site`.
 
-    Special stops are beyond plan.
+    Special stops are beyond plan. What was done in a span by `as_of` is taken off.
     """
     labour, today = tables["site_labour"], pd.Timestamp(as_of)
+    running = labour[(labour["starts_on"] <= today) & (labour["ends_on"] >= today)]
+    taken = _taken_by(work_done(tables, as_of), running, "site", "starts_on").reindex(labour.index)
     spans = pd.DataFrame(
         {
             "group": labour["site"],
             "first_day": (labour["starts_on"] - today).dt.days.astype(float),
             "end_day": (labour["ends_on"] - today).dt.days + 1.0,
-            "most": labour["labour_minutes"].astype(float),
+            "most": (labour["labour_minutes"].astype(float) - taken.fillna(0.0)).clip(lower=0.0),
         }
     )
     takes = pd.DataFrame({"row": np.arange(len(minutes)), "group": site.to_numpy(), "amount": minutes})
     takes["until"] = np.inf
     return draw_on_spans(takes, spans.assign(more_on=np.nan), day)
+
+
+def work_done(tables: dict[str, pd.DataFrame], as_of: date) -> pd.DataFrame:
+    """The hoses that were changed by `as_of`, one row each: machine, site, installed_on, minutes.
+
+    The first hose of a place came with its machine, and was no work of a window.
+    """
+    hoses = tables["installations"]
+    first = hoses.groupby(["machine", "position"])["installed_on"].transform("min")
+    done = hoses[(hoses["installed_on"] > first) & (hoses["installed_on"] <= pd.Timestamp(as_of))]
+    done = done[["machine", "position", "installed_on"]]
+    done = done.merge(tables["positions"][["machine", "position", "changeout_minutes"]], how="left")
+    site = done["machine"].map(tables["machines"].set_index("machine")["site"])
+    return done.assign(site=site, minutes=done["changeout_minutes"].fillna(USUAL_CHANGEOUT_MINUTES))
+
+
+def _taken_by(done: pd.DataFrame, spans: pd.DataFrame, at: str, starts_on: str) -> pd.Series:
+    """The minutes of `work_done` since each of the `spans` (which are not over) began `at` its place."""
+    inside = spans[[at, starts_on]].rename_axis("span").reset_index().merge(done, on=at)
+    inside = inside[inside["installed_on"] >= inside[starts_on]]
+    return inside.groupby("span")["minutes"].sum().reindex(spans.index, fill_value=0.0)
 
 
 def open_windows(windows: pd.DataFrame, machine: pd.Series, horizon_days: float, as_of: date) -> pd.DataFrame:
@@ -119,20 +150,32 @@ def _days_inside(
     horizon_days: float,
     as_of: date,
 ) -> pd.DataFrame:
-    """The later days of `windows` that may be used, one row each, with what stands of their window."""
+    """The later days of `windows` that may be used, one row each, with what stands of their window: those on
+    which parts come or the labour of the site begins anew, and before which a person wants nothing done."""
     long = windows[windows["last_day"] > windows["day"]]
     of_them = assemblies["machine"].isin(long["machine"]).to_numpy(bool)
     put_off = of_them & (earliest > 0) & (earliest <= horizon_days)
+    labour = tables["site_labour"]
+    begins = pd.DataFrame(
+        {"site": labour["site"], "later": (labour["starts_on"] - pd.Timestamp(as_of)).dt.days.astype(float)}
+    )
+    sites = assemblies.loc[of_them, ["machine", "site"]].drop_duplicates()
     days = pd.concat(
         [
             days_of_arrival(assemblies[of_them], tables, as_of),
+            sites.merge(begins, on="site")[["machine", "later"]],
             pd.DataFrame({"machine": assemblies["machine"].to_numpy()[put_off], "later": earliest[put_off]}),
         ]
     ).drop_duplicates()
-    days = long.merge(days, on="machine")
-    last_day = days["last_day"].clip(upper=horizon_days)
-    days = days[(days["later"] > days["day"]) & (days["later"] <= last_day)]
-    return days.assign(opens=days["day"], day=days["later"])
+    machines = pd.Index(long["machine"].unique())
+    of_window, of_day = (machines.get_indexer(one["machine"]) // MACHINES_AT_ONCE for one in (long, days))
+    found = [long.iloc[:0].assign(opens=np.nan)]
+    for block in range(-(-len(machines) // MACHINES_AT_ONCE)):
+        pairs = long[of_window == block].merge(days[of_day == block], on="machine")
+        last_day = pairs["last_day"].clip(upper=horizon_days)
+        pairs = pairs[(pairs["later"] > pairs["day"]) & (pairs["later"] <= last_day)]
+        found.append(pairs.assign(opens=pairs["day"], day=pairs["later"]).drop(columns="later"))
+    return pd.concat([one for one in found if len(one)] or found)
 
 
 def _special_days(

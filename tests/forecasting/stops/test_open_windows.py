@@ -241,3 +241,89 @@ def keeps_to_its_windows(changeouts, tables):
     return (
         inside and (work["takes"] <= work["has"]).all() and len(placed) == (~changeouts["special_stop"]).sum()
     )
+
+
+def two_with_parts(**more):
+    stock = [HOSE, on_hand("E-6", 10)]
+    return a_fleet(1, 2, service_windows=[opens(3, 62, **more)], stock=stock)
+
+
+def changed_on(tables, position, days):
+    """The tables after the hose of a position was changed, so many days from the as-of date."""
+    old = an_installation(f"M-1/{position}", "M-1", position, removed_on=day(days), removal_cause="planned")
+    new = an_installation(f"M-1/{position} new", "M-1", position, installed_on=day(days), built_on=day(days))
+    stays = tables["installations"][tables["installations"]["position"] != position]
+    rows = pd.concat([stays, pd.DataFrame([old, new])]).reset_index(drop=True)
+    return tables | {"installations": rows[stays.columns].astype(stays.dtypes)}
+
+
+def test_a_window_whose_parts_come_costs_no_more_where_it_opens_sooner():
+    planned = {}
+    for begins in (1, 39, 40):
+        tables = a_fleet(service_windows=[opens(begins, 50), opens(75, 75)], stock=[HOSE])
+        tables["installations"]["built_on"] = day(-100).as_unit("s")
+        law = KnownLaw(tables, scale_days=300.0, shape=5.0)
+        changeouts, gap, _ = plan(tables, law=law, settings=Settings(stop_setup_cost=60))
+        planned[begins] = (
+            days_of(changeouts),
+            changeouts["expected_cost_now"].round(2).tolist(),
+            round(gap, 6),
+        )
+    assert planned[1] == planned[39] == planned[40]
+    assert planned[40][0] == [40]
+
+
+def with_labour_from(tables, first, minutes, then):
+    """Site labour to the day before `first`, and other labour from then on."""
+    spans = [
+        {"site": "North", "starts_on": day(0), "ends_on": day(first - 1), "labour_minutes": minutes},
+        {"site": "North", "starts_on": day(first), "ends_on": day(90), "labour_minutes": then},
+    ]
+    labour = tables["site_labour"]
+    return tables | {"site_labour": pd.DataFrame(spans).astype(labour.dtypes)[labour.columns]}
+
+
+def test_what_the_site_has_no_labour_for_waits_in_the_open_window_until_it_has_and_keeps_that_day():
+    tables = with_labour_from(two_with_parts(), 31, 60.0, 600.0)
+    announced, planned = None, []
+    for later in (0, 1, 10, 25):
+        as_of = AS_OF + timedelta(days=later)
+        announced, _, _ = plan(tables, announced=announced, as_of=as_of)
+        planned.append(sorted(days_of(announced)))
+        waits = announced["planned_on"] == day(31)
+        assert announced.loc[waits, "reason"].str.endswith("it cannot be done in it sooner.").all()
+    assert planned == [[3, 31], [3, 31], [10, 31], [25, 31]]
+    limited, _, _ = plan(tables, limits=reaching_age_in(38))
+    assert sorted(days_of(limited)) == [3, 31]
+    assert not limited["special_stop"].any()
+
+
+def test_what_was_done_in_an_open_window_has_taken_its_labour_and_paid_its_set_up():
+    as_of = AS_OF + timedelta(days=4)
+    scarce = two_with_parts(labour_minutes=60.0)
+    assert len(plan(scarce)[0]) == 1
+    assert len(plan(scarce, as_of=as_of)[0]) == 1
+    assert len(plan(changed_on(scarce, "P-2", 3), as_of=as_of)[0]) == 0
+
+    both, _, _ = plan(two_with_parts())
+    saving = (both["expected_cost_if_left"] - both["expected_cost_now"]).max()
+    settings = Settings(stop_setup_cost=1.5 * saving)
+    assert len(plan(two_with_parts(), settings=settings)[0]) == 2
+    left, _, _ = plan(changed_on(two_with_parts(), "P-2", 3), settings=settings, as_of=as_of)
+    assert left["position"].tolist() == ["P-1"]
+
+
+def test_what_a_site_did_in_a_span_of_its_labour_has_taken_of_it():
+    tables = with_labour_from(two_with_parts(), 80, 60.0, 60.0)
+    as_of = AS_OF + timedelta(days=4)
+    assert len(plan(tables, as_of=as_of)[0]) == 1
+    assert len(plan(changed_on(tables, "P-2", 3), as_of=as_of)[0]) == 0
+
+
+def test_the_first_hose_of_a_place_was_no_work_of_a_window():
+    tables = two_with_parts(labour_minutes=60.0)
+    new = an_installation("M-1/P-2", "M-1", "P-2", installed_on=day(3), built_on=day(3))
+    rows = tables["installations"]
+    first = pd.concat([rows[rows["position"] == "P-1"], pd.DataFrame([new])]).reset_index(drop=True)
+    tables = tables | {"installations": first[rows.columns].astype(rows.dtypes)}
+    assert plan(tables, as_of=AS_OF + timedelta(days=4))[0]["position"].tolist() == ["P-1"]
