@@ -26,6 +26,7 @@ from .stops.costs import compare_policies
 from .stops.decisions import tell_decisions
 from .stops.due import find_due
 from .stops.gaps import find_gaps
+from .stops.parts import find_unbuyable
 from .stops.prospects import look_ahead
 from .supply.cutting import cut_hoses
 from .supply.holdings import value_stock
@@ -86,6 +87,7 @@ def make_plan(
     changeouts = warn_of_unfit_designs(changeouts, known, standing.limits)
     horizon = settings.horizon_days
     decided = tell_decisions(due, forecaster.installed, changeouts, known, horizon, as_of)
+    unbuyable = find_unbuyable(due, prospects.assemblies, changeouts, known, horizon, as_of)
 
     progress(_("Building kits and cut lists"))
     kits, kit_lines = build_kits(changeouts, known, settings, as_of, forecaster)
@@ -131,6 +133,7 @@ def make_plan(
         value_curve,
         standing.places_without_hose,
         find_due_orders(known, as_of),
+        unbuyable,
         previous_on,
     )
     return Plan(plan, report, forecaster)

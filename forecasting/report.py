@@ -11,6 +11,7 @@ from .wording import ngettext, tell_day
 
 PLACES_NAMED = 8
 ORDERS_NAMED = 8
+PARTS_NAMED = 8
 
 
 def report_plan(
@@ -26,6 +27,7 @@ def report_plan(
     value_curve: list[dict],
     without_hose: pd.DataFrame,
     orders: pd.DataFrame,
+    unbuyable: pd.DataFrame,
     previous_on: date | None,
 ) -> dict:
     """The report of a plan: counts by table, populations, yearly costs, optimality gap, warnings in words.
@@ -35,8 +37,8 @@ def report_plan(
     rest on: past dates, a bootstrap, or the parameter draws alone. `trends`, from `tell_trends`, says whether
     failures come closer together, `decided`, from `tell_decisions`, what people decided, `value_curve` what
     all stock is worth by service level (`curve_of_value`), `without_hose` the places that lost theirs,
-    `orders`, from `find_due_orders`, what is to come; `previous_on` is the day of the plan
-    that `changes` tells from.
+    `orders`, from `find_due_orders`, what is to come, `unbuyable`, from `find_unbuyable`, what is due and
+    stays, `previous_on` is the day of the plan that `changes` tells from.
     """
     return {
         "as_of": as_of.isoformat(),
@@ -52,11 +54,11 @@ def report_plan(
             "last": without_hose.head(PLACES_NAMED).to_dict("records"),
         },
         "stock_value_by_service_level": value_curve,
-        "warnings": list(_warnings(as_of, made, populations, costs, usage, decided, orders)),
+        "warnings": list(_warnings(as_of, made, populations, costs, usage, decided, orders, unbuyable)),
     }
 
 
-def _warnings(as_of, made, populations, costs, usage, decided, orders):
+def _warnings(as_of, made, populations, costs, usage, decided, orders, unbuyable):
     if made["forecasts"].empty:
         yield _("No assembly is installed on %(day)s: there is nothing to forecast or to change.") % {
             "day": tell_day(as_of)
@@ -96,12 +98,25 @@ def _warnings(as_of, made, populations, costs, usage, decided, orders):
             "%(n)s assemblies without costs: planned by limits only.",
             int(without_costs),
         ) % {"n": f"{without_costs:g}"}
+    if len(unbuyable):
+        left = unbuyable["assembly"].nunique()
+        yield ngettext(
+            "%(n)s hose falls due in the time that the plan looks ahead and stays; of its parts these are no "
+            "longer made, and nothing may stand in for them: %(parts)s.",
+            "%(n)s hoses fall due in the time that the plan looks ahead and stay; of their parts these are "
+            "no longer made, and nothing may stand in for them: %(parts)s.",
+            left,
+        ) % {"n": f"{left:g}", "parts": _named(unbuyable["part"].sort_values(), PARTS_NAMED)}
     unpromised = orders.loc[~orders["promised"], "order"].drop_duplicates()
     if len(unpromised):
-        more = ", …" if len(unpromised) > ORDERS_NAMED else ""
-        named = ", ".join(unpromised.head(ORDERS_NAMED)) + more
         yield ngettext(
             "%(n)s open order is overdue or names no day and counts as if placed today: %(orders)s.",
             "%(n)s open orders are overdue or name no day and count as if placed today: %(orders)s.",
             len(unpromised),
-        ) % {"n": f"{len(unpromised):g}", "orders": named}
+        ) % {"n": f"{len(unpromised):g}", "orders": _named(unpromised, ORDERS_NAMED)}
+
+
+def _named(keys: pd.Series, most: int) -> str:
+    """The first of the `keys`, each once."""
+    keys = keys.drop_duplicates()
+    return ", ".join(keys.head(most)) + (", …" if len(keys) > most else "")

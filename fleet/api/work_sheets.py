@@ -163,6 +163,9 @@ class ChangeoutStepShown(serializers.Serializer):
     due_on = serializers.DateField(allow_null=True)
     minutes = serializers.FloatField(allow_null=True)
     reason = Text(allow_null=True)
+    planned_on = serializers.DateField(
+        help_text="a later day of the window than the stop's where parts come then"
+    )
 
 
 class ChangeoutKitShown(serializers.Serializer):

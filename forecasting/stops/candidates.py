@@ -68,7 +68,7 @@ def find_candidates(
     limit = (due["limit_on"] - pd.Timestamp(as_of)).dt.days.fillna(np.inf).to_numpy(float)
     bought = days_to_buy(prospects.assemblies, tables, as_of)
     stops, fits_none = find_stops(due, prospects.assemblies, earliest, bought, tables, horizon, as_of)
-    names, day, window_day, labour = _lay_out(stops)
+    names, day, window_day, labour, window, free = _lay_out(stops)
     before = _announced_stops(announced, due["assembly"], machine, stops)
     kept = np.where(fits_none, -1, _column_of(machine, pd.Series(heeded.kept_on), stops))
     before = np.where(kept >= 0, kept, before)
@@ -78,30 +78,33 @@ def find_candidates(
     left = np.where(limit <= horizon, np.inf, cost_if_left(prospects, horizon))
     left = np.where(np.isnan(left) & (kept >= 0), -WEAR_PER_DAY * horizon, left)
     rows, if_had = _worth_a_stop(
-        prospects, of_machine, (day, window_day), fits_none, (earliest, limit), left, before
+        prospects, of_machine, (day, window_day, window), fits_none, (earliest, limit), left, before
     )
     must, minutes = (
         limit[rows] <= horizon,
         np.maximum(prospects.assemblies["minutes"].to_numpy(float), 1.0)[rows],
     )
     days = np.where(np.isfinite(if_had), day[of_machine[rows]], np.inf)
-    by_decision = kept[rows] >= 0
-    elsewhere = by_decision[:, None] & (np.arange(day.shape[1]) != kept[rows, None])
-    until = np.where(must, limit[rows], np.inf)
-    until[by_decision] = day[of_machine[rows[by_decision]], kept[rows[by_decision]]]
+    by_decision, own_window = kept[rows] >= 0, window[of_machine[rows]]
+    open_days = np.where(by_decision[:, None] & (own_window != kept[rows, None]), np.inf, days)
+    last_day = np.where(np.isfinite(open_days), open_days, -np.inf).max(axis=1)
+    until = np.where(by_decision, last_day, np.where(must, limit[rows], np.inf))
     assemblies = prospects.assemblies.iloc[rows]
-    parts = share_parts(assemblies, np.where(elsewhere, np.inf, days), until, tables, settings, as_of)
+    parts = share_parts(assemblies, open_days, until, tables, settings, as_of)
     in_window = np.where(np.isfinite(if_had), window_day[of_machine[rows]], np.inf)
     shared = share_labour(assemblies["site"], minutes, in_window, tables, as_of) + parts.shared
     cost = np.where(days < parts.earliest[:, None], np.inf, if_had)
     too_much = shared.too_much()
     cost[shared.row[too_much], shared.stop[too_much]] = np.inf
-    before = np.where(np.isfinite(cost[np.arange(len(rows)), before[rows]]), before[rows], -1)
+    cost, if_had = (_without_gain_by_waiting(one, days, own_window) for one in (cost, if_had))
+    of_before = np.where(own_window == before[rows, None], cost, np.inf)
+    before = np.where(np.isfinite(of_before).any(axis=1), of_before.argmin(axis=1), -1)
     busy, place = np.unique(of_machine[rows], return_inverse=True)
     at_limit = stop_costs(prospects, rows, np.where(must, limit[rows], 0.0)[:, None])[:, 0]
     span = np.where(np.isinf(cost), -np.inf, cost).max(axis=1) - cost.min(axis=1)
     spread = np.where(np.isfinite(cost).any(axis=1), span, 0.0)
     all_setups = settings.stop_setup_cost * day.shape[1]
+    asks_setup = (window[busy] == np.arange(day.shape[1])) & ~free[busy]
     penalty = 1.0 + all_setups + np.bincount(place, spread, len(busy))[place]
     problem = StopProblem(
         machine=place,
@@ -109,11 +112,12 @@ def find_candidates(
         outside=np.where(must, at_limit + settings.stop_setup_cost + penalty, left[rows]),
         must=must,
         minutes=minutes,
-        setup=np.where(np.isinf(day[busy]), np.inf, settings.stop_setup_cost),
+        setup=np.where(np.isinf(day[busy]), np.inf, np.where(asks_setup, settings.stop_setup_cost, 0.0)),
         labour=labour[busy],
+        window=window[busy],
         shared=shared.that_bind(),
     )
-    kept_stop = (kept[rows] >= 0) & (before == kept[rows])
+    kept_stop = by_decision & (before >= 0)
     return Candidates(
         rows,
         names[busy],
@@ -160,7 +164,7 @@ def cost_if_left(prospects: Prospects, horizon_days: float) -> np.ndarray:
 def _worth_a_stop(
     prospects: Prospects,
     of_machine: np.ndarray,
-    days: tuple[np.ndarray, np.ndarray],
+    days: tuple[np.ndarray, np.ndarray, np.ndarray],
     fits_none: np.ndarray,
     allowed: tuple[np.ndarray, np.ndarray],
     left: np.ndarray,
@@ -170,9 +174,10 @@ def _worth_a_stop(
 
     What has a window in time goes in no special stop: these are for what fits nowhere, and are not limited.
     They all lie before the first window that it may use; where it `fits_none` of them, it goes in no other.
-    `days` are those of all stops and of windows alone, `allowed` its first and its last day.
+    `days` are those of all stops and of windows alone, with the first stop of each window; `allowed` is its
+    first and its last day.
     """
-    (day, window_day), (earliest, limit) = days, allowed
+    (day, window_day, window), (earliest, limit) = days, allowed
     special_day = np.where(np.isinf(window_day), day, np.inf)
     order = np.argsort(of_machine, kind="stable")
     order = order[of_machine[order] >= 0]
@@ -185,15 +190,32 @@ def _worth_a_stop(
         when = np.where(in_time[:, None], windows, special_day[of_machine[rows]])
         may = (when >= earliest[rows, None]) & (when <= limit[rows, None])
         cost = stop_costs(prospects, rows, np.where(may, when, np.inf))
-        stands = np.isfinite(cost[np.arange(len(rows)), announced[rows]]) & (announced[rows] >= 0)
+        announced_there = window[of_machine[rows]] == announced[rows, None]
+        stands = (np.isfinite(cost) & announced_there).any(axis=1)
         worth = (cost < left[rows, None]).any(axis=1) | (stands & ~np.isnan(left[rows]))
         found.append(rows[worth])
         costs.append(cost[worth])
     return np.concatenate(found), np.concatenate(costs)
 
 
-def _lay_out(stops: pd.DataFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Names (M,), days, days of windows alone, and labour (M, W) of all machines with stops; else inf."""
+def _without_gain_by_waiting(cost: np.ndarray, day: np.ndarray, window: np.ndarray) -> np.ndarray:
+    """The `cost` (n, W), on a later `day` of a `window` never less than on a day before that it may have.
+
+    The machine stands already: what can be done is done at once, and a plan of tomorrow says the same.
+    """
+    cost, floor, since = cost.copy(), np.full(len(cost), -np.inf), np.zeros(len(cost))
+    for stop in range(cost.shape[1]):
+        floor[window[:, stop] == stop] = -np.inf
+        had = np.isfinite(cost[:, stop])
+        waited = floor[had] + WEAR_PER_DAY * (day[had, stop] - since[had])
+        cost[had, stop] = np.maximum(cost[had, stop], waited)
+        floor[had], since[had] = cost[had, stop], day[had, stop]
+    return cost
+
+
+def _lay_out(stops: pd.DataFrame) -> tuple[np.ndarray, ...]:
+    """Of all machines with stops: names (M,); days, days of windows alone and labour (M, W), else inf; the
+    first stop of each window, and whether its set-up is paid, since something was changed in it."""
     names, machine = np.unique(stops["machine"].to_numpy(object).astype(str), return_inverse=True)
     shape = len(names), int(stops["column"].max()) + 1 if len(stops) else 1
     day, labour = np.full(shape, np.inf), np.full(shape, np.inf)
@@ -201,13 +223,17 @@ def _lay_out(stops: pd.DataFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray, n
     day[at], labour[at] = stops["day"], stops["labour_minutes"]
     window_day = day.copy()
     window_day[at] = np.where(stops["special"].astype(bool), np.inf, stops["day"])
-    return names, day, window_day, labour
+    window = np.tile(np.arange(shape[1]), (shape[0], 1))
+    window[at] = stops["window"]
+    free = np.zeros(shape, dtype=bool)
+    free[at] = stops["begun"].astype(bool)
+    return names, day, window_day, labour, window, free
 
 
 def _announced_stops(
     announced: pd.DataFrame | None, assembly: pd.Series, machine: pd.Series, stops: pd.DataFrame
 ) -> np.ndarray:
-    """The stop (n,) in which the last plan announced each assembly, where that window stands; else −1."""
+    """The window (n,) in which the last plan announced each assembly, where it stands; else −1."""
     if announced is None:
         return np.full(len(assembly), -1)
     said = announced.loc[~announced["special_stop"].astype(bool), ["assembly", "window_starts_on"]]
@@ -217,8 +243,9 @@ def _announced_stops(
 
 
 def _column_of(machine: pd.Series, window_starts_on: pd.Series, stops: pd.DataFrame) -> np.ndarray:
-    """The place (n,) of each window among the stops of its machine; −1 where there is no such window."""
-    windows = stops.loc[~stops["special"], ["machine", "window_starts_on", "column"]]
+    """The first stop (n,) of each window among those of its machine; −1 where there is no such window."""
+    first = ~stops["special"] & (stops["column"] == stops["window"])
+    windows = stops.loc[first, ["machine", "window_starts_on", "column"]]
     asked = pd.DataFrame({"machine": machine.to_numpy(), "window_starts_on": window_starts_on.to_numpy()})
     found = asked.merge(windows, on=["machine", "window_starts_on"], how="left")
     return found["column"].fillna(-1).to_numpy(int)

@@ -2,10 +2,10 @@
 
 An assembly changed on day τ costs V(τ) against the long run (`renewal`), one that is left the least V beyond
 the horizon. Stops are chosen at the least ΣV + set-up of each used stop, within the labour of windows and
-sites and no sooner than its parts can be there. A limit (unfit, inspection, age, hours, risk; any due date
-where the position is critical) forbids later stops: what has no window in time gets a special stop, as does
-what its windows have no labour for or come before its parts, and what cannot wait for these goes with its
-kit short.
+sites and no sooner than its parts can be there, which may be while a window is open. A limit (unfit,
+inspection, age, hours, risk; any due date where the position is critical) forbids later stops: what has no
+window in time gets a special stop, as does what its windows have no labour for or come before its parts, and
+what cannot wait for these goes with its kit short.
 """
 
 from datetime import date
@@ -82,7 +82,7 @@ def _choose(candidates: Candidates, least_saving: float) -> Choice:
     held &= (keeping - freely <= least_saving)[problem.machine] | decided
     while True:
         choice = choose_stops(problem.hold(held, announced, candidates.penalty))
-        crowded_out = held & (choice.stop != announced)
+        crowded_out = held & (problem.windows_of(choice.stop) != problem.windows_of(announced))
         if not crowded_out.any():
             return choice
         # No labour left where announced: its machine is planned anew, at last without what people kept.
@@ -104,7 +104,10 @@ def _list_changed(candidates: Candidates, choice: Choice, due: pd.DataFrame, as_
             "machine": candidates.machines[problem.machine[changed]],
             "column": choice.stop[changed],
             "crowded_out": alone[changed],
-            "kept": candidates.announced[changed] == choice.stop[changed],
+            "kept": (
+                (candidates.announced >= 0)
+                & (problem.windows_of(candidates.announced) == problem.windows_of(choice.stop))
+            )[changed],
         }
     )
     awaited = days_awaited(candidates.parts, candidates.if_had, candidates.days, choice.stop)[changed]
@@ -117,10 +120,11 @@ def _list_changed(candidates: Candidates, choice: Choice, due: pd.DataFrame, as_
     told["first_with_parts"] = ~(sooner & with_parts).any(axis=1)
     told["none_with_parts"] = ~(with_parts & np.isfinite(candidates.days[changed])).any(axis=1)
     told = told.merge(
-        stops[["machine", "column", "day", "window_starts_on", "special"]],
+        stops[["machine", "column", "window", "day", "window_starts_on", "special"]],
         on=["machine", "column"],
         how="left",
     )
+    told["inside"] = told["column"] > told["window"]
     told["windowless"] = ~told["machine"].isin(stops.loc[~stops["special"], "machine"])
     told["too_long"] = candidates.fits_none[changed] & ~told["windowless"]
     told["day"] = told["day"].where(~told["crowded_out"], candidates.limit[changed])
@@ -167,6 +171,8 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             stranded,
             (told["special_stop"] & told["windowless"]).to_numpy(bool),
             told["special_stop"].to_numpy(bool),
+            (told["inside"] & told["awaited"]).to_numpy(bool),
+            told["inside"].to_numpy(bool),
             told["kept"].to_numpy(bool),
             (told["awaited"] & told["first_with_parts"]).to_numpy(bool),
             told["awaited"].to_numpy(bool),
@@ -188,6 +194,8 @@ def _with_reasons(told: pd.DataFrame, settings: Settings, reached: pd.Series) ->
             _("no window of this machine by %(limit)s: a special stop."),
             _("no window of this machine within %(horizon)s days: a special stop."),
             _("done in a special stop that this machine needs."),
+            _("its parts are there from %(parts)s, while this window is open."),
+            _("this window is open on that day, and it cannot be done in it sooner."),
             _("this window was announced, and moving saves too little."),
             _("its parts are there from %(parts)s; this is the first window after."),
             _(

@@ -55,7 +55,8 @@ def tell_changes(
     """CHANGES between the OUTPUTS frames of the `previous` plan and those of this one, one row per assembly.
 
     Told are a verdict that changed, a reason to be due that changed, a due date moved by more than a week
-    (what was overdue and still is has not moved), and a changeout that is new, dropped or in another stop.
+    (what was overdue and still is has not moved), and a changeout that is new, dropped, or in another stop or
+    on another day of it.
     Of what the last plan did not know, and of what came off that it had not planned, nothing is told.
 
     `decided` is of `tell_decisions`: one made or withdrawn since `previous_on`, the day of the last plan,
@@ -73,7 +74,7 @@ def tell_changes(
     told = {
         "verdict": _differs(both, "verdict") & ~gone,
         "due": (_differs(both, "due_reason") | _due_moved(both, today)) & ~gone,
-        "changeout": _differs(both, "changeout"),
+        "changeout": _differs(both, "changeout") | _moved_inside(both, today),
     }
     rows = np.flatnonzero(told["verdict"] | told["due"] | told["changeout"])
     parts = {name: changed[rows] for name, changed in told.items()}
@@ -98,10 +99,10 @@ def _what_is_said(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
         ["assembly", "changeout", "planned_on", "window_starts_on", "special_stop"]
     ]
     waits = tables["kit_lines"].loc[tables["kit_lines"]["short_by"] > 0, ["kit", "available_on"]]
-    waits = waits.merge(tables["kits"][["kit", "changeout"]], on="kit")
-    parts_on = waits.groupby("changeout")["available_on"].max().rename("parts_on")
+    waits = waits.merge(tables["kits"][["kit", "changeout", "needed_by"]], on="kit")
+    parts_on = waits.groupby(["changeout", "needed_by"])["available_on"].max().rename("parts_on")
     said = said.merge(planned, on="assembly", how="left")
-    return said.merge(parts_on, left_on="changeout", right_index=True, how="left")
+    return said.merge(parts_on, left_on=["changeout", "planned_on"], right_index=True, how="left")
 
 
 def _with_decisions(
@@ -128,6 +129,12 @@ def _due_moved(both: pd.DataFrame, today: pd.Timestamp) -> np.ndarray:
     overdue = ((both["due_on_before"] <= today) & (both["due_on_now"] <= today)).to_numpy(bool)
     moved_days = (both["due_on_now"] - both["due_on_before"]).dt.days.abs().to_numpy(float)
     return (moved_days > TELLING_DAYS) & ~overdue
+
+
+def _moved_inside(both: pd.DataFrame, today: pd.Timestamp) -> np.ndarray:
+    """What is planned for another day, of its window too; a day that is past is as good as today."""
+    before, now = both["planned_on_before"], both["planned_on_now"]
+    return (before.notna() & now.notna() & (before.clip(lower=today) != now)).to_numpy(bool)
 
 
 def _differs(both: pd.DataFrame, column: str) -> np.ndarray:

@@ -54,6 +54,46 @@ def days_to_buy(assemblies: pd.DataFrame, tables: dict[str, pd.DataFrame], as_of
     return np.where(assemblies["critical"], slowest["own"], slowest["any"])
 
 
+def find_unbuyable(
+    due: pd.DataFrame,
+    assemblies: pd.DataFrame,
+    changeouts: pd.DataFrame,
+    tables: dict[str, pd.DataFrame],
+    horizon_days: float,
+    as_of: date,
+) -> pd.DataFrame:
+    """What is due within the horizon and not changed, with its parts that nobody can buy any more and nothing
+    may stand in for: one row per assembly and part.
+
+    `due` is that of `find_due` with `assemblies` (design, critical) beside it, row by row.
+    """
+    stays = (due["due_on"] - pd.Timestamp(as_of)).dt.days <= horizon_days
+    stays &= ~due["assembly"].isin(changeouts["assembly"])
+    asked = assemblies.loc[stays.to_numpy(bool), ["assembly", "design", "critical"]]
+    days = _days_to_buy_parts(tables, as_of).reset_index(names="part")
+    lines = asked.merge(list_parts(tables)[["design", "part"]])
+    lines = lines.drop_duplicates().merge(days, on="part")
+    never = np.isinf(np.where(lines["critical"], lines["own"], lines["any"]))
+    return lines.loc[never, ["assembly", "part"]]
+
+
+def days_of_arrival(assemblies: pd.DataFrame, tables: dict[str, pd.DataFrame], as_of: date) -> pd.DataFrame:
+    """In how many days parts of `assemblies` (machine, site, design) or what stands in for them could come.
+
+    One row per machine and day (`later`) on which an open order or one of today brings some of them.
+    """
+    bill = list_parts(tables)[["design", "part"]]
+    stands_in = bill.assign(part=bill["part"].map(find_stand_ins(tables))).dropna()
+    bill = pd.concat([bill, stands_in]).drop_duplicates()
+    buying, orders = _days_to_buy_parts(tables, as_of)["own"], find_due_orders(tables, as_of)
+    bought = bill.assign(later=bill["part"].map(buying))[["design", "later"]].drop_duplicates()
+    orders["later"] = (orders["due_on"] - pd.Timestamp(as_of)).dt.days.astype(float)
+    due = bill.merge(orders, on="part")[["site", "design", "later"]].drop_duplicates()
+    asked = assemblies[["machine", "site", "design"]].drop_duplicates()
+    found = pd.concat([asked.merge(bought, on="design"), asked.merge(due, on=["site", "design"])])
+    return found[["machine", "later"]].drop_duplicates(ignore_index=True)
+
+
 def share_parts(
     assemblies: pd.DataFrame,
     day: np.ndarray,

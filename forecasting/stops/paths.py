@@ -4,7 +4,8 @@ A machine's stops stand in the order of time. Where an assembly's cost falls tow
 after it, its cheapest used stop is one of the two used stops around its best. The cost of a set of stops is
 then a sum over neighbours in it, and the cheapest set a shortest path: exact without a solver, in W² steps
 for any number of machines. Costs with more than one valley are filled in from below, so that what a path
-costs is never more than what is done along it.
+costs is never more than what is done along it. Who uses a window may use all its days: a path goes through
+all of them.
 """
 
 from collections.abc import Iterator
@@ -35,13 +36,14 @@ def cheapest_paths(problem: StopProblem) -> tuple[np.ndarray, np.ndarray]:
             problem.machine[began:ended] - first,
             np.column_stack([problem.cost[began:ended], if_in_none[began:ended]]),
             problem.setup[first : last + 1],
+            problem.window[first : last + 1],
         )
         began = ended
     return stop, least
 
 
 def _shortest_paths(
-    machine: np.ndarray, cost: np.ndarray, setup: np.ndarray
+    machine: np.ndarray, cost: np.ndarray, setup: np.ndarray, window: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """The choice (n,) of each machine's shortest path, and how long that is (M,); the last column of `cost`
     (n, W + 1) is no stop.
@@ -53,7 +55,7 @@ def _shortest_paths(
     least = np.full((machines, width + 2), np.inf)
     least[:, 0] = 0.0
     came_from = np.zeros((machines, width + 2), dtype=int)
-    for to, step in enumerate(_steps(machine, fill_valleys(cost), setup), start=1):
+    for to, step in enumerate(_steps(machine, fill_valleys(cost), setup, window), start=1):
         paths = least[:, :to] + step
         came_from[:, to] = paths.argmin(axis=1)
         least[:, to] = paths.min(axis=1)
@@ -87,14 +89,22 @@ def step_costs(problem: StopProblem) -> np.ndarray:
     outside = problem.outside[:, None]
     cost = np.column_stack([np.minimum(problem.cost, outside), outside])
     steps = np.full((machines, width + 2, width + 2), np.inf)
-    for to, step in enumerate(_steps(problem.machine, fill_valleys(cost), problem.setup), start=1):
+    every_step = _steps(problem.machine, fill_valleys(cost), problem.setup, problem.window)
+    for to, step in enumerate(every_step, start=1):
         steps[:, :to, to] = step
     return steps
 
 
-def _steps(machine: np.ndarray, cost: np.ndarray, setup: np.ndarray) -> Iterator[np.ndarray]:
-    """The cost (M, to) of the steps to each place 1 .. W + 1: what lies best between both, and a set-up."""
+def _steps(
+    machine: np.ndarray, cost: np.ndarray, setup: np.ndarray, window: np.ndarray
+) -> Iterator[np.ndarray]:
+    """The cost (M, to) of the steps to each place 1 .. W + 1: what lies best between both, and a set-up.
+
+    A step into a window is to its first day and one out of it from its last, else inf.
+    """
     width = setup.shape[1]
+    ends = np.ones((len(setup), 1), dtype=bool)
+    begins = np.hstack([ends, window == np.arange(width), ends])
     starts = np.flatnonzero(np.diff(machine, prepend=-1))
     best = cost.argmin(axis=1)[:, None]
     reached = np.column_stack([np.full(len(cost), np.inf), cost])
@@ -102,4 +112,7 @@ def _steps(machine: np.ndarray, cost: np.ndarray, setup: np.ndarray) -> Iterator
         after_from = (best >= np.arange(to)) & (best < to)
         nearer = np.minimum(reached[:, :to], reached[:, to : to + 1])
         between = np.add.reduceat(np.where(after_from, nearer, 0.0), starts, axis=0)
-        yield between + (setup[:, to - 1 : to] if to <= width else 0.0)
+        goes_on = ~begins[:, to : to + 1] & (np.arange(to) == to - 1)
+        leaps = begins[:, to : to + 1] & begins[:, 1 : to + 1]
+        cost_of_step = between + (setup[:, to - 1 : to] if to <= width else 0.0)
+        yield np.where(goes_on | leaps, cost_of_step, np.inf)

@@ -88,6 +88,9 @@ class Shared:
 class StopProblem:
     """What to decide for n assemblies on M machines with at most W stops each, in the order of time.
 
+    The days of one window on which it may be used are stops beside one another: they share its set-up, which
+    the first of them asks for, and its labour.
+
     machine      (n,) index of each assembly's machine, in rising order, each machine at least once
     cost         (n, W) cost of changing it in a stop, set-up aside; inf where it may not be
     outside      (n,) cost of no stop: of leaving it or, where it `must` go, of a special stop of its own
@@ -95,6 +98,7 @@ class StopProblem:
     minutes      (n,) labour
     setup        (M, W) cost of using a stop at all; inf where a machine has no such stop
     labour       (M, W) minutes that a stop allows; inf: any
+    window       (M, W) the first stop of the window of each; its own where it is the only one
     shared       what stops of several machines share
 
     A choice is an (n,) array of stops, W for none.
@@ -107,6 +111,7 @@ class StopProblem:
     minutes: np.ndarray
     setup: np.ndarray
     labour: np.ndarray
+    window: np.ndarray
     shared: Shared = field(default_factory=Shared.nothing)
 
     @property
@@ -141,7 +146,18 @@ class StopProblem:
             minutes=self.minutes[rows],
             setup=self.setup[machines],
             labour=self.labour[machines],
+            window=self.window[machines],
             shared=shared,
+        )
+
+    def of_stops(self, stops: np.ndarray) -> "StopProblem":
+        """The same of one machine that shares nothing, with some `stops` only, all days of their windows."""
+        return replace(
+            self,
+            cost=self.cost[:, stops],
+            setup=self.setup[:, stops],
+            labour=self.labour[:, stops],
+            window=np.searchsorted(stops, self.window[:, stops]),
         )
 
     def priced(self, price: np.ndarray) -> "StopProblem":
@@ -156,7 +172,7 @@ class StopProblem:
 
     def hold(self, rows: np.ndarray, stop: np.ndarray, penalty: np.ndarray) -> "StopProblem":
         """The same with the assemblies `rows` (bool) held to their `stop`, any other end at a `penalty`."""
-        elsewhere = np.arange(self.width) != stop[:, None]
+        elsewhere = self.window[self.machine] != self.windows_of(stop)[:, None]
         beyond = np.maximum(self.outside, self._in_stop(np.maximum(stop, 0)) + penalty)
         return replace(
             self,
@@ -165,25 +181,30 @@ class StopProblem:
             must=self.must | rows,
         )
 
+    def windows_of(self, stop: np.ndarray) -> np.ndarray:
+        """The first stop (n,) of the window that each is in under a choice; W for none."""
+        inside = (stop >= 0) & (stop < self.width)
+        return np.where(inside, self.window[self.machine, np.where(inside, stop, 0)], self.width)
+
     def used(self, stop: np.ndarray) -> np.ndarray:
-        """Which stops (M, W) have something to do under a choice."""
-        inside = stop < self.width
-        used = np.zeros(self.setup.shape, dtype=bool)
-        used[self.machine[inside], stop[inside]] = True
-        return used
+        """Which stops (M, W) are of a window that has something to do under a choice."""
+        return self._each_day(stop, np.ones(len(stop))) > 0
 
     def work(self, stop: np.ndarray) -> np.ndarray:
-        """Minutes of work (M, W) in each stop under a choice."""
-        inside = stop < self.width
-        work = np.zeros(self.setup.shape)
-        np.add.at(work, (self.machine[inside], stop[inside]), self.minutes[inside])
-        return work
+        """Minutes of work (M, W) in the window of each stop under a choice."""
+        return self._each_day(stop, self.minutes)
 
     def machine_costs(self, stop: np.ndarray) -> np.ndarray:
         """What each machine (M,) costs under a choice, set-ups included."""
         own = np.where(stop < self.width, self._in_stop(stop), self.outside)
         setups = np.where(self.used(stop), self.setup, 0.0).sum(axis=1)
         return np.bincount(self.machine, own, len(self.setup)) + setups
+
+    def _each_day(self, stop: np.ndarray, amount: np.ndarray) -> np.ndarray:
+        """What the `amount` (n,) of a choice comes to in the window of each stop (M, W)."""
+        inside, total = stop < self.width, np.zeros(self.setup.shape)
+        np.add.at(total, (self.machine[inside], self.windows_of(stop)[inside]), amount[inside])
+        return np.take_along_axis(total, self.window, axis=1)
 
     def _in_stop(self, stop: np.ndarray) -> np.ndarray:
         return self.cost[np.arange(len(stop)), np.minimum(stop, self.width - 1)]

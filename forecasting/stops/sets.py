@@ -43,9 +43,8 @@ def narrow_stops(problem: StopProblem, wished: np.ndarray, gap: float) -> Narrow
     """
     search = _Search(problem)
     used = problem.used(wished)
-    machine, more = np.nonzero(np.isfinite(problem.setup))
-    beside = used[machine]
-    beside[np.arange(len(machine)), more] = True
+    machine, more = np.nonzero(np.isfinite(problem.setup) & (problem.window == np.arange(problem.width)))
+    beside = used[machine] | (problem.window[machine] == more[:, None])
     for one in search.sets_of(machine, beside):
         one.find_prices(gap, ROUNDS, FILL_EVERY)
     machine, sets, listed = _list_sets(problem, search.below(gap))
@@ -111,7 +110,8 @@ class _Search:
 class _Sets:
     """Sets of stops, each with the pairs (p,) of it and its machine's assemblies.
 
-    `stops` (s, K) are the stops of each set, the last ones W where it has fewer; the last column of `cost`
+    `stops` (s, K) are the stops of each set, the last ones W where it has fewer, and `window` (s, K + 1) says
+    which of them has the set-up, the labour and the price of all of its window; the last column of `cost`
     (p, K + 1) is that of no stop.
     """
 
@@ -124,23 +124,30 @@ class _Sets:
         self.row, self.of = stretches(edges), np.repeat(np.arange(len(machine)), edges[1] - edges[0])
         self.starts = np.flatnonzero(np.diff(self.of, prepend=-1))
         self.minutes = problem.minutes[self.row]
+        window = np.column_stack([problem.window, np.full(len(problem.setup), problem.width)])
+        window, every = window[machine[:, None], self.stops], np.arange(most)
+        begins = np.diff(window, axis=1, prepend=-1) > 0
+        first = np.maximum.accumulate(np.where(begins, every, 0), axis=1)
+        self.window = np.column_stack([first, np.full(len(machine), most)])
         self.setup = np.column_stack([problem.setup, np.zeros(len(problem.setup))])[
             machine[:, None], self.stops
         ]
-        self.labour = (
+        labour = (
             SLACK
             + np.column_stack([problem.labour, np.zeros(len(problem.setup))])[machine[:, None], self.stops]
         )
+        self.labour = np.where(first == every, labour, 0.0)
         nowhere = np.full(len(problem.machine), np.inf)
         cost = np.column_stack([problem.cost, nowhere])[self.row[:, None], self.stops[self.of]]
-        cost[self.minutes[:, None] > self.labour[self.of]] = np.inf
+        cost[self.minutes[:, None] > labour[self.of]] = np.inf
         self.cost = np.column_stack([cost, problem.outside[self.row]])
         self.least = np.full(len(machine), -np.inf)
         self.best_price = np.zeros(self.stops.shape)
 
     def priced(self, price: np.ndarray) -> np.ndarray:
         cost = self.cost.copy()
-        cost[:, :-1] += price[self.of] * self.minutes[:, None]
+        each_day = np.take_along_axis(price, self.window[:, :-1], axis=1)
+        cost[:, :-1] += each_day[self.of] * self.minutes[:, None]
         return cost
 
     def find_prices(self, gap: float, rounds: int, fill_every: int) -> np.ndarray:
@@ -166,9 +173,9 @@ class _Sets:
         return self.least
 
     def work(self, at: np.ndarray) -> np.ndarray:
-        """Minutes of work (s, K) with each pair in the `at`-th stop of its set."""
+        """Minutes of work (s, K) in each window, with each pair in the `at`-th stop of its set."""
         sets, most = self.stops.shape
-        flat = np.bincount(self.of * (most + 1) + at, self.minutes, sets * (most + 1))
+        flat = np.bincount(self.of * (most + 1) + self.window[self.of, at], self.minutes, sets * (most + 1))
         return flat.reshape(sets, most + 1)[:, :-1]
 
     def fill(self, cost: np.ndarray) -> None:
@@ -180,11 +187,11 @@ class _Sets:
         for place in range(count.max()):
             sets = np.flatnonzero(place < count)
             pair = order[self.starts[sets] + place]
-            fits = self.minutes[pair, None] <= left[sets]
+            fits = self.minutes[pair, None] <= left[sets[:, None], self.window[sets, :-1]]
             in_stop = np.where(fits, cost[pair, :-1], np.inf)
             at[pair] = np.column_stack([in_stop, cost[pair, -1]]).argmin(axis=1)
             goes = at[pair] < self.stops.shape[1]
-            left[sets[goes], at[pair[goes]]] -= self.minutes[pair[goes]]
+            left[sets[goes], self.window[sets[goes], at[pair[goes]]]] -= self.minutes[pair[goes]]
         used = self.work(at) > 0
         own = np.add.reduceat(self.cost[np.arange(len(at)), at], self.starts)
         costs = own + np.where(used, self.setup, 0.0).sum(axis=1)

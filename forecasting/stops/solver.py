@@ -43,9 +43,12 @@ class Relaxed:
 
 
 def write_program(problem: StopProblem) -> Program:
-    """The program of all machines of `problem`; only stops that gain something have a place in it."""
+    """The program of all machines of `problem`; only stops that gain something have a place in it.
+
+    What is used, and has labour, is the window of a stop, at the place of its first.
+    """
     row, stop = np.nonzero(problem.cost < problem.outside[:, None])
-    slot = problem.machine[row] * problem.width + stop
+    slot = problem.machine[row] * problem.width + problem.window[problem.machine[row], stop]
     setup, labour = problem.setup.ravel(), problem.labour.ravel()
     opened = np.unique(slot[setup[slot] > 0])
     goes, count = np.arange(len(row)), len(row) + len(opened)
@@ -53,9 +56,10 @@ def write_program(problem: StopProblem) -> Program:
 
     once = _matrix(np.ones(len(row)), row, goes, (len(problem.machine), count))
     needs = np.flatnonzero(setup[slot] > 0)
-    line = np.arange(len(needs))
-    opens = _matrix(np.ones(len(needs)), line, needs, (len(needs), count)) - _matrix(
-        np.ones(len(needs)), line, len(row) + np.searchsorted(opened, slot[needs]), (len(needs), count)
+    asks, line = np.unique(row[needs] * len(setup) + slot[needs], return_inverse=True)
+    needs_of = len(row) + np.searchsorted(opened, asks % len(setup))
+    opens = _matrix(np.ones(len(needs)), line, needs, (len(asks), count)) - _matrix(
+        np.ones(len(asks)), np.arange(len(asks)), needs_of, (len(asks), count)
     )
     short = np.flatnonzero(np.bincount(slot, minutes, len(labour)) > labour)
     in_short = np.flatnonzero(np.isin(slot, short))
@@ -77,7 +81,7 @@ def write_program(problem: StopProblem) -> Program:
         most=np.concatenate(
             [
                 np.ones(len(problem.machine)),
-                np.zeros(len(needs)),
+                np.zeros(len(asks)),
                 np.where(setup[short] > 0, 0.0, labour[short]),
                 problem.shared.most + SLACK,
             ]

@@ -1,6 +1,6 @@
 """Machines take in turn of what they share: each the best stops found within what the others left.
 
-What is left of a site's labour in a span of days is labour of the one stop that a machine has in it. So its
+What is left of a site's labour in a span of days is labour of the one window that a machine has in it. So its
 sets of stops are searched as if it were alone (`sets`), and their best filling is taken: what it could still
 gain is less than what hangs on the order of the machines. Where a part binds, or a span holds several of its
 stops, those assemblies stand back that lose least by it.
@@ -103,7 +103,8 @@ def _choose_within(one: StopProblem) -> np.ndarray | None:
 
 def _apart(together: StopProblem, most: np.ndarray) -> tuple[StopProblem, np.ndarray]:
     """Each machine by itself with no more than `most` (M, S) of each span for any one changeout, and which
-    spans (M, S) are labour that it draws on in one stop only: that stop has no more labour than they."""
+    spans (M, S) are labour that it draws on in one window only, on all its days: that window has no more
+    labour than they."""
     shared = together.shared
     machine = together.machine[shared.row]
     limit = most[machine, shared.span]
@@ -111,7 +112,13 @@ def _apart(together: StopProblem, most: np.ndarray) -> tuple[StopProblem, np.nda
     cost[shared.row[too_much], shared.stop[too_much]] = np.inf
     drawn = np.unique((machine * most.shape[1] + shared.span) * together.width + shared.stop)
     stops = np.bincount(drawn // together.width, minlength=most.size).reshape(most.shape)
-    is_labour = np.isnan(shared.more_on) & (stops == 1)
+    first, last = np.full(most.shape, together.width), np.full(most.shape, -1)
+    window, place = together.window[machine, shared.stop], (machine, shared.span)
+    np.minimum.at(first, place, window)
+    np.maximum.at(last, place, window)
+    days = np.array([np.bincount(one, minlength=together.width + 1) for one in together.window])
+    all_days = stops == np.take_along_axis(days, first, axis=1)
+    is_labour = np.isnan(shared.more_on) & (first == last) & all_days
     labour, of_stop = together.labour.copy(), is_labour[machine, shared.span]
     np.minimum.at(labour, (machine[of_stop], shared.stop[of_stop]), limit[of_stop])
     return replace(together, cost=cost, labour=labour, shared=Shared.nothing()), is_labour
@@ -121,16 +128,11 @@ def _choose_alone(one: StopProblem, shared: Shared) -> np.ndarray | None:
     """A good choice (n,) of one machine within its labour; None where none was found. Where even the cheapest
     takes too much of what is `shared`, that one, with no heed to labour."""
     least = np.where(np.isfinite(one.cost), one.minutes[:, None], np.inf).min(axis=0)
-    open_stops = np.flatnonzero(np.isfinite(one.setup[0]) & (least <= one.labour[0] + SLACK))
+    fitting = np.isfinite(one.setup[0]) & (least <= one.labour[0] + SLACK)
+    open_stops = np.flatnonzero(np.isin(one.window[0], one.window[0, fitting]))
     if not len(open_stops):
         return np.full(len(one.machine), one.width)
-    number = np.append(open_stops, one.width)
-    alone = replace(
-        one,
-        cost=one.cost[:, open_stops],
-        setup=one.setup[:, open_stops],
-        labour=one.labour[:, open_stops],
-    )
+    number, alone = np.append(open_stops, one.width), one.of_stops(open_stops)
     wished = cheapest_stops(alone)
     fits = (alone.work(wished) <= alone.labour + SLACK).all()
     if fits or shared.exceeded(number[wished]).any():

@@ -1,6 +1,7 @@
 """Kits: what the bench lays out for one stop of a machine, or keeps ready for a failure that may come.
 
-A kit is the bill of materials of its assemblies. Stock is given to kit lines in order of need, site by site;
+A kit is the bill of materials of its assemblies; what is done in one stop on different days of its window has
+a kit for each day. Stock is given to kit lines in order of need, site by site;
 what a line cannot have is short, with the day it will be there. Hose counts as cuts that real pieces give.
 What the shop has begun keeps what it holds.
 """
@@ -31,8 +32,8 @@ def build_kits(
     as_of: date,
     forecaster: Chances,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """KITS and KIT_LINES: one kit per changeout and one per begun kit that waits for parts no changeout asks
-    for, and standby kits as far as the budget goes.
+    """KITS and KIT_LINES: one kit per changeout and day, one per begun kit that waits for parts no changeout
+    asks for, and standby kits as far as the budget goes.
 
     Each end is a line of its own, and so is each ferrule, sleeve and adapter of `design_parts`. Where a
     cut-off is not known the cut length is empty and the quantity of hose is the overall length, which is
@@ -43,7 +44,7 @@ def build_kits(
     """
     bill = list_bill(tables)
     waiting = find_waiting(tables, changeouts)
-    work = pd.concat([changeouts.assign(kit=_kit_name(changeouts["changeout"])), waiting])
+    work = pd.concat([changeouts.assign(kit=_kit_name(changeouts)), waiting])
     work = work[["kit", *PLACE, "not_to_build"]].reset_index(drop=True)
     lines = _lines_of(work, tables, bill)
     standing_by = find_standing_by(tables)
@@ -86,10 +87,10 @@ def list_bill(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
 
 
 def _changeout_kits(changeouts: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
-    kits = changeouts.drop_duplicates("changeout")[["changeout", "machine", "planned_on"]]
+    kits = changeouts.drop_duplicates(["changeout", "planned_on"])[["changeout", "machine", "planned_on"]]
     site_of = tables["machines"].set_index("machine")["site"]
     return kits.assign(
-        kit=_kit_name(kits["changeout"]),
+        kit=_kit_name(kits),
         purpose="changeout",
         site=kits["machine"].map(site_of),
         needed_by=kits["planned_on"],
@@ -147,8 +148,10 @@ def _give(
     return pd.concat([given, kept], ignore_index=True)
 
 
-def _kit_name(changeout: pd.Series) -> pd.Series:
-    return "K-" + changeout
+def _kit_name(changeouts: pd.DataFrame) -> pd.Series:
+    day = changeouts["planned_on"]
+    later = day > day.groupby(changeouts["changeout"]).transform("min")
+    return "K-" + changeouts["changeout"] + (" " + day.dt.strftime("%Y-%m-%d")).where(later, "")
 
 
 def give_stock(

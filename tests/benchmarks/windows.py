@@ -132,31 +132,32 @@ def make_problem(tables: dict, law: KnownLaw) -> StopProblem:
 
 
 def solve_apart(problem: StopProblem) -> float:
-    """The cost of all machines by one program each, written down anew: goes in a stop, stop is used."""
+    """The cost of all machines by one program each, written down anew: goes in a stop, its window is used."""
     cost = 0.0
     for machine in range(len(problem.setup)):
         one = problem.of_machines(np.array([machine]))
         row, stop = np.nonzero(np.isfinite(one.cost))
+        used, there = one.window[0, stop], np.isfinite(one.setup[0])
         goes, stops = len(row), problem.width
         each, every = np.arange(goes), np.ones(goes)
         size = goes + stops
         once = sparse.coo_array((every, (row, each)), (len(one.cost), size))
         uses = sparse.coo_array(
-            (np.concatenate([every, -every]), (np.tile(each, 2), np.concatenate([each, goes + stop]))),
+            (np.concatenate([every, -every]), (np.tile(each, 2), np.concatenate([each, goes + used]))),
             (goes, size),
         )
         limited = np.where(np.isfinite(one.labour[0]), one.labour[0], one.minutes.sum())
         work = sparse.coo_array(
             (
                 np.concatenate([one.minutes[row], -limited]),
-                (np.concatenate([stop, np.arange(stops)]), np.concatenate([each, goes + np.arange(stops)])),
+                (np.concatenate([used, np.arange(stops)]), np.concatenate([each, goes + np.arange(stops)])),
             ),
             (stops, size),
         )
         found = milp(
-            np.concatenate([one.cost[row, stop] - one.outside[row], one.setup[0]]),
+            np.concatenate([one.cost[row, stop] - one.outside[row], np.where(there, one.setup[0], 0.0)]),
             integrality=np.ones(size),
-            bounds=Bounds(0, np.where(np.isfinite(np.append(every, one.setup[0])), 1, 0)),
+            bounds=Bounds(0, np.append(every, there)),
             constraints=[
                 LinearConstraint(once.tocsr(), ub=1),
                 LinearConstraint(uses.tocsr(), ub=0),

@@ -1,5 +1,7 @@
 """The sheet of one stop: the order of work, the minutes, and how far its kits are."""
 
+import datetime
+
 import pytest
 
 from fleet.models import LINES, Design, Machine, Part, Position
@@ -41,6 +43,14 @@ def test_the_order_is_by_circuit_the_gravest_first_and_minutes_are_summed(shop):
     step = sheet.steps[0]
     assert (step.design, step.hose, step.end_a, step.overall_length_mm) == ("D-100", "H-08", "E-08", 1100)
     assert (step.pressure_bar, step.circuit) == (250, "bucket")
+
+
+def test_what_waits_for_a_later_day_of_the_window_comes_last_with_its_day(shop):
+    later = STOP + datetime.timedelta(days=2)
+    LINES["changeouts"].objects.filter(position="grab").update(planned_on=later)
+    steps = sheet_of(shop).steps
+    assert [step.position for step in steps] == ["tilt", "arm", "boom", "grab"]
+    assert [step.planned_on for step in steps] == [STOP, STOP, STOP, later]
 
 
 def test_an_angle_that_is_drawn_for_an_end_that_looks_straight_is_asked_about(shop):

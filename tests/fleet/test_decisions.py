@@ -199,8 +199,18 @@ def test_the_day_decides_which_window_is_taken(gravel):
     assert weigh_decision(of, kind="not_before", day=day(3)).as_planned
     assert weigh_decision(of, kind="not_before", day=day(30)).changed_on == day(60)
     assert weigh_decision(of, kind="not_after", day=day(30)).as_planned
+    assert weigh_decision(of, kind="not_before", day=day(61)).changed_on == day(61), "it is open then"
     early = weigh_decision(of, kind="not_after", day=day(2))
     assert (early.changed_on, early.special_stop) == (day(2), True)
+
+
+def test_the_window_that_is_planned_costs_what_the_plan_says_on_whichever_of_its_days(gravel):
+    LINES["changeouts"].objects.update(window_starts_on=day(60), planned_on=day(61))
+    of = scales(gravel)
+    (planned,) = [one for one in weigh_choices(of) if one.as_planned]
+    assert (planned.day, planned.changed_on, planned.dearer_by) == (day(60), day(61), 0)
+    assert weigh_decision(of, kind="keep", day=day(61)).as_planned
+    assert weigh_decision(of, kind="keep", day=day(120)).changed_on == day(120)
 
 
 def test_a_decision_about_what_came_off_is_listed_no_more(gravel):

@@ -12,7 +12,18 @@ from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from fleet.frames.plans import plan_tables
-from fleet.models import LINES, Assembly, OpenOrder, Organization, Plan, RunState, Setting
+from fleet.models import (
+    LINES,
+    Assembly,
+    OpenOrder,
+    Organization,
+    Part,
+    Plan,
+    Position,
+    RunState,
+    Setting,
+    StockPiece,
+)
 from fleet.services.errors import DayAhead, NewerInForce, PlanGivenUp, PlanRuns
 from fleet.services.folders.importing import import_fleet
 from fleet.services.plans.replanning import request_plan, run_plan
@@ -210,6 +221,18 @@ def test_a_plan_warns_of_orders_that_are_overdue(gravel, plan):
     (late,) = set(planned(gravel).report["warnings"]) - set(plan.report["warnings"])
 
     assert late == "1 open order is overdue or names no day and counts as if placed today: PO-9."
+
+
+def test_a_plan_warns_of_hoses_that_are_due_and_stay_as_nobody_makes_their_parts(gravel, plan):
+    Position.objects.of(gravel).update(planned_cost=100, failure_cost=100_000)
+    Part.objects.of(gravel).update(obsolete=True, superseded_by=None)
+    StockPiece.objects.of(gravel).delete()
+    OpenOrder.objects.of(gravel).delete()
+
+    after = planned(gravel)
+
+    told = set(after.report["warnings"]) - set(plan.report["warnings"])
+    assert any("no longer made, and nothing may stand in for them: " in one for one in told), told
 
 
 def test_the_command_writes_every_file_out(gravel, tmp_path):

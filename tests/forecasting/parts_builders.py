@@ -52,15 +52,15 @@ def on_order(part, quantity, due_in):
     }
 
 
-def plan(tables, *, limits=None, verdicts=None, settings=None, law=None, announced=None):
+def plan(tables, *, limits=None, verdicts=None, settings=None, law=None, announced=None, as_of=AS_OF):
     """The changeouts, the gap and the kit lines; every hose is overdue on cost where no law is given."""
-    law, settings = law or KnownLaw(tables, scale_days=700.0), settings or Settings()
+    law, settings = law or KnownLaw(tables, scale_days=700.0, as_of=as_of), settings or Settings()
     margins = margins_of(tables, **(verdicts or {}))
     prospects = look_ahead(law, tables, settings)
-    due = find_due(prospects, margins, limits_of(tables, **(limits or {})), tables["inspections"], AS_OF)
-    changeouts, gap = plan_changeouts(due, prospects, tables, settings, AS_OF, announced)
-    _, lines = build_kits(changeouts, tables, settings, AS_OF, law)
-    return changeouts, gap, lines
+    due = find_due(prospects, margins, limits_of(tables, **(limits or {})), tables["inspections"], as_of)
+    changeouts, gap = plan_changeouts(due, prospects, tables, settings, as_of, announced)
+    kits, lines = build_kits(changeouts, tables, settings, as_of, law)
+    return changeouts, gap, lines.merge(kits[["kit", "machine", "needed_by"]], on="kit")
 
 
 def days_of(changeouts):
@@ -69,9 +69,6 @@ def days_of(changeouts):
 
 def is_in_time(changeouts, lines):
     """Whether every kit line is on hand or there by its changeout."""
-    needed = lines["kit"].map(
-        changeouts.drop_duplicates("changeout")
-        .assign(kit=lambda one: "K-" + one["changeout"])
-        .set_index("kit")["planned_on"]
-    )
+    planned = changeouts[["machine", "position", "planned_on"]]
+    needed = lines.merge(planned, on=["machine", "position"], how="left")["planned_on"]
     return ((lines["short_by"] == 0) | (lines["available_on"] <= needed)).all()

@@ -41,9 +41,11 @@ def by_week(lines, weeks: dict[str, dict]) -> list[dict]:
     def week_of(line) -> str:
         return (line.planned_on - datetime.timedelta(days=line.planned_on.weekday())).isoformat()
 
+    def day_of_stop(line) -> tuple[str, datetime.date]:
+        return line.changeout, line.planned_on
+
     return [
-        weeks[week]
-        | {"of_stops": [list(stop) for _, stop in groupby(of_week, key=lambda line: line.changeout)]}
+        weeks[week] | {"of_stops": [list(stop) for _, stop in groupby(of_week, key=day_of_stop)]}
         for week, of_week in groupby(lines, key=week_of)
     ]
 
@@ -76,8 +78,8 @@ def weeks_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, dict]:
     by a limit (`must_now`), as waiting costs more (`cheaper_now`); and on the plan's day and by each horizon
     of `scope` how many are `changed`, and `supplied`: with all parts.
     """
-    of_plan = LINES["kits"].objects.filter(plan=plan, ready=True)
-    supplied = Q(changeout__in=of_plan.values("changeout"))
+    ready = LINES["kits"].objects.filter(plan=plan, ready=True)
+    supplied = Q(Exists(ready.filter(changeout=OuterRef("changeout"), needed_by=OuterRef("planned_on"))))
     forecasts = LINES["forecasts"].objects.filter(plan=plan, assembly=OuterRef("assembly"))
     due, limited = Q(due_on__lte=plan.as_of), Q(Exists(forecasts.filter(limit_on__lte=plan.as_of)))
     weeks = lines.annotate(monday=TruncWeek("planned_on")).order_by("monday").values("monday")

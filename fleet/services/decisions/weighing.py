@@ -201,7 +201,7 @@ def weigh_decision(scales: Scales, *, kind: str, day: datetime.date | None = Non
         day=day,
         changed_on=changed_on,
         special_stop=special,
-        as_planned=_as_planned(scales, changed_on, special),
+        as_planned=_as_planned(scales, changed_on, special=special),
         cost=cost,
         dearer_by=None if cost is None or own is None else cost - own,
         chance=chance[0] if chance else None,
@@ -260,11 +260,11 @@ def _changed_on(scales: Scales, kind: str, day: datetime.date | None) -> tuple[d
     if day is None:
         return None, False
     if kind == DecisionKind.KEEP:
-        return day, False
+        return planned if _as_planned(scales, day, special=False) else (day, False)
     if kind == DecisionKind.NOT_BEFORE:
         if line is not None and line.planned_on >= day:
             return planned
-        later = next((one.starts_on for one in scales.windows if one.starts_on >= day), None)
+        later = next((max(one.starts_on, day) for one in scales.windows if one.ends_on >= day), None)
         limit = scales.limit_ahead
         if limit is not None and (later is None or later > limit >= day):
             return max(day, limit), True
@@ -277,7 +277,7 @@ def _changed_on(scales: Scales, kind: str, day: datetime.date | None) -> tuple[d
     return (in_time[-1], False) if in_time else (day, True)
 
 
-def _as_planned(scales: Scales, changed_on: datetime.date | None, special: bool) -> bool:
+def _as_planned(scales: Scales, changed_on: datetime.date | None, *, special: bool) -> bool:
     line = scales.changeout
     if line is None or changed_on is None:
         return line is None and changed_on is None

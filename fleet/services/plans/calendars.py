@@ -7,7 +7,6 @@ answers no longer than the person who made it is a member.
 import hashlib
 from collections.abc import Callable
 from datetime import timedelta
-from itertools import groupby
 
 from django.db import transaction
 from django.db.models import F
@@ -64,7 +63,7 @@ def revoke_calendar(*, organization: Organization, user: User, calendar: int) ->
 
 
 def read_calendar(secret: str, sheet_at: SheetAt) -> bytes | None:
-    """The changeouts of the plan in force as iCalendar (RFC 5545), one whole-day event a stop.
+    """The changeouts of the plan in force as iCalendar (RFC 5545), one event of whole days a stop.
 
     `sheet_at` gives the address at which the sheet of a stop is read, by who may sign in there.
     None where no calendar answers at that secret: there never was one, it was revoked, or who made it is no
@@ -95,9 +94,12 @@ def _events(plan: Plan, feed: CalendarFeed, sheet_at: SheetAt) -> list[Event]:
     if feed.site:
         machines = Machine.objects.of(feed.organization).filter(site__key=feed.site)
         lines = lines.filter(machine__in=machines.values("key"))
+    of_stops: dict[str, list] = {}
+    for line in lines:
+        of_stops.setdefault(line.changeout, []).append(line)
     return [
-        _event(plan, feed.organization, changeout, list(of_stop), sheet_at)
-        for changeout, of_stop in groupby(lines, key=lambda line: line.changeout)
+        _event(plan, feed.organization, changeout, of_stop, sheet_at)
+        for changeout, of_stop in of_stops.items()
     ]
 
 
@@ -109,7 +111,7 @@ def _event(plan: Plan, organization: Organization, changeout: str, lines: list, 
     event.add("dtstamp", plan.finished_at)
     event.add("dtstart", first.planned_on)
     event.add("url", sheet_at(organization.slug, first.machine, changeout))
-    event.add("dtend", first.planned_on + timedelta(days=1))
+    event.add("dtend", lines[-1].planned_on + timedelta(days=1))
     special = _(" (special stop)") if first.special_stop else ""
     told = ngettext("%(machine)s: change %(n)s hose", "%(machine)s: change %(n)s hoses", len(lines))
     event.add("summary", told % {"machine": first.machine, "n": len(lines)} + special)

@@ -47,6 +47,7 @@ class ChangeoutStep:
     due_on: datetime.date | None
     minutes: float | None
     reason: str
+    planned_on: datetime.date
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +138,7 @@ def _steps(machine: Machine, lines: list) -> tuple[ChangeoutStep, ...]:
     ordered = sorted(
         lines,
         key=lambda line: (
+            line.planned_on,
             gravest[circuit(line)],
             circuit(line),
             gravity(line),
@@ -175,6 +177,7 @@ def _step(order: int, line, position: Position | None, design: Design | None) ->
         due_on=line.due_on,
         minutes=line.minutes,
         reason=line.reason,
+        planned_on=line.planned_on,
     )
 
 

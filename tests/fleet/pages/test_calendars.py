@@ -9,7 +9,7 @@ from datetime import timedelta
 from django.urls import reverse
 from icalendar import Calendar
 
-from fleet.models import CalendarFeed, Membership, Role, Site
+from fleet.models import LINES, CalendarFeed, Membership, Role, Site
 
 from .small_fleet import day, small_plan
 
@@ -34,6 +34,16 @@ def test_a_phone_reads_each_stop_as_one_whole_day_with_its_hoses_and_cautions(pl
     assert event["DTEND"].dt - event["DTSTART"].dt == timedelta(days=1)
     assert re.search(r"change \d hose", str(event["SUMMARY"]))
     assert "Never feel for leaks" in str(event["DESCRIPTION"])
+
+
+def test_a_stop_on_two_days_of_its_window_is_one_event_over_both(planned, member_of):
+    lines, client = LINES["changeouts"].objects, member_of(planned)
+    lines.filter(machine="M-02").update(planned_on=day(8))
+    lines.filter(pk=lines.filter(machine="M-01").latest("row").pk).update(planned_on=day(9))
+    events = events_at(client, address_of(client, planned))
+    told = {str(one["SUMMARY"])[:4]: (one["DTSTART"].dt, one["DTEND"].dt) for one in events}
+    assert len(events) == 2
+    assert told == {"M-01": (day(7), day(10)), "M-02": (day(8), day(9))}
 
 
 def test_an_event_leads_to_the_sheet_of_its_stop_on_the_host_at_which_it_is_read(planned, member_of):

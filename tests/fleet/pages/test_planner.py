@@ -28,6 +28,25 @@ def test_stops_stand_in_their_weeks_the_next_first_whatever_is_due_in_them(plann
     assert ">1 Jun 2026</time>" in page.content.decode()
 
 
+def test_two_days_of_one_stop_stand_apart_and_each_counts_its_own_kit(planned, member_of):
+    lines, kits = LINES["changeouts"].objects, LINES["kits"].objects
+    later = lines.filter(machine="M-01").latest("row")
+    lines.filter(pk=later.pk).update(planned_on=day(9))
+    first = kits.get(machine="M-01")
+    kits.filter(pk=first.pk).update(ready=True)
+    kits.create(
+        plan=first.plan, row=99, kit=f"{first.kit} later", purpose="changeout", changeout=first.changeout,
+        machine="M-01", site=first.site, needed_by=day(9), ready=False,
+    )  # fmt: skip
+    page = due(member_of(planned), planned)
+    stops = [stop for week in page.context["weeks"] for stop in week["of_stops"]]
+    on_days = {(stop[0].machine, stop[0].planned_on): len(stop) for stop in stops}
+    mine = lines.filter(machine="M-01").count()
+    assert (on_days["M-01", day(7)], on_days["M-01", day(9)]) == (mine - 1, 1)
+    assert page.context["sums"]["changed_90"] == lines.count()
+    assert page.context["sums"]["supplied_90"] == mine - 1
+
+
 def test_one_week_can_be_looked_at_by_itself_and_saved(planned, member_of):
     LINES["changeouts"].objects.filter(machine="M-01").update(planned_on=day(30))
     client = member_of(planned)

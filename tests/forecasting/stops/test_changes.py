@@ -48,9 +48,12 @@ def changeout(assembly="A-1", starts_on="2027-06-05", *, special=False, **more):
 
 def outputs(forecasts, margins=None, changeouts=(), *, parts_on=None):
     """What a plan says; what its stops lack is there on `parts_on`."""
+    usual = {"purpose": "changeout", "site": "North", "ready": False}
     kits = [
-        {"kit": f"K-{name}", "purpose": "changeout", "changeout": name, "site": "North", "ready": False}
-        for name in sorted({one["changeout"] for one in changeouts if parts_on})
+        {"kit": f"K-{name} {needed_by}", "changeout": name, "needed_by": needed_by, **usual}
+        for name, needed_by in sorted(
+            {(one["changeout"], one["planned_on"]) for one in changeouts if parts_on}
+        )
     ]
     usual = {"line": 1, "part": "E-6", "kind": "hose_end", "quantity": 2.0, "unit": "each", "short_by": 1.0}
     lines = [{"kit": one["kit"], **usual, "available_on": parts_on} for one in kits]
@@ -167,6 +170,23 @@ def test_what_is_overdue_names_no_cost_where_its_parts_move_its_stop():
         "the parts of its stop are there sooner than the last plan reckoned",
         "the windows, the labour or the parts for its machine changed",
     ]
+
+
+def test_another_day_of_one_window_is_told_and_that_its_parts_come_then():
+    first = outputs([forecast()], None, [changeout(starts_on="2027-02-05")])
+    then = changeout(starts_on="2027-02-05", planned_on="2027-02-20")
+    told = tell_changes(first, outputs([forecast()], None, [then], parts_on="2027-02-20"), TODAY)
+    assert told["before"].tolist() == ["changeout on 5 Feb 2027"]
+    assert told["now"].tolist() == ["changeout on 20 Feb 2027"]
+    assert told["cause"].tolist() == ["the parts of its stop are there only from 20 Feb 2027"]
+
+
+def test_what_may_be_done_at_once_in_an_open_window_has_not_moved_since_yesterday():
+    yesterday, today = (
+        outputs([forecast()], None, [changeout(starts_on="2027-01-20", planned_on=day)])
+        for day in ("2027-01-31", "2027-02-01")
+    )
+    assert tell_changes(yesterday, today, TODAY).empty
 
 
 def test_a_stop_that_moves_before_its_parts_matter_is_not_laid_to_them():

@@ -46,6 +46,7 @@ def a_problem(seed, *, one_valley=True, labour=np.inf, span_minutes=None, machin
         minutes=minutes,
         setup=setup,
         labour=np.full((machines, width), float(labour)),
+        window=np.tile(np.arange(width), (machines, 1)),
         shared=shared,
     )
 
@@ -97,6 +98,7 @@ def test_what_must_go_in_the_only_stops_that_a_filled_valley_leads_past_goes_in_
         minutes=np.array([60.0, 30.0]),
         setup=np.full((1, 4), 50.0),
         labour=np.full((1, 4), np.inf),
+        window=np.arange(4)[None],
     )
     problem = replace(
         problem, cost=np.where([[False, False, True, False], [False] * 4], np.inf, problem.cost)
@@ -172,6 +174,7 @@ def test_nothing_to_decide_costs_nothing():
         minutes=nobody.minutes[:0],
         setup=nobody.setup[:0],
         labour=nobody.labour[:0],
+        window=nobody.window[:0],
     )
     choice = choose_stops(empty)
     assert (len(choice.stop), choice.cost, choice.bound) == (0, 0.0, 0.0)

@@ -7,6 +7,9 @@ import pandas as pd
 import pytest
 
 from forecasting.policies import Settings
+from forecasting.stops.due import find_due
+from forecasting.stops.parts import find_unbuyable
+from forecasting.stops.prospects import look_ahead
 from tests.forecasting.builders import (
     AS_OF,
     KnownLaw,
@@ -15,6 +18,8 @@ from tests.forecasting.builders import (
     an_installation,
     hose,
     hose_end,
+    limits_of,
+    margins_of,
 )
 from tests.forecasting.parts_builders import a_fleet, day, days_of, is_in_time, on_hand, on_order, plan
 
@@ -298,3 +303,18 @@ def test_more_of_a_scarce_part_never_costs_more_than_the_gap():
     told = [cost(ends) for ends in (0, 5, 8, 24)]
     for (fewer, _), (more, gap) in pairwise(told):
         assert more <= fewer + gap + 1e-6
+
+
+def test_what_stays_though_it_is_due_is_named_with_the_parts_that_nobody_makes_any_more():
+    parts = [hose(), hose_end(obsolete=True)]
+    for tables, named in (
+        (a_fleet(parts=parts), [("M-1/P-1", "E-6")]),
+        (a_fleet(), []),
+        (a_fleet(parts=parts, stock=[on_hand("H-6", 20.0), on_hand("E-6", 2)]), []),
+        (a_fleet(parts=[hose(), hose_end(obsolete=True, superseded_by="E-7"), hose_end("E-7")]), []),
+    ):
+        prospects = look_ahead(KnownLaw(tables, scale_days=700.0), tables, Settings())
+        due = find_due(prospects, margins_of(tables), limits_of(tables), tables["inspections"], AS_OF)
+        changeouts, _, _ = plan(tables)
+        found = find_unbuyable(due, prospects.assemblies, changeouts, tables, 365, AS_OF)
+        assert list(found.itertuples(index=False, name=None)) == named

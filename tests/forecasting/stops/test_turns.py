@@ -91,6 +91,7 @@ def test_those_that_stand_back_from_stops_of_one_span_end_in_others_or_in_none()
         minutes=np.array([60.0, 30, 60]),
         setup=np.full((1, 4), 50.0),
         labour=np.full((1, 4), np.inf),
+        window=np.arange(4)[None],
     )
     problem = on_spans(problem, [0, 1, 0, 1], [60, 60])
     choice = choose_stops(problem)
