@@ -79,7 +79,7 @@ def tell_changes(
     rows = np.flatnonzero(told["verdict"] | told["due"] | told["changeout"])
     parts = {name: changed[rows] for name, changed in told.items()}
     both, gone = both.iloc[rows].reset_index(drop=True), gone[rows]
-    cause, weight = _causes(both, gone, today)
+    cause, weight = _causes(both, gone, parts["changeout"], today)
     changes = pd.DataFrame(
         {
             "assembly": both["assembly"],
@@ -162,8 +162,13 @@ def _sentences(both: pd.DataFrame, when: str, told: dict[str, np.ndarray], gone:
     ]
 
 
-def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[list[str], np.ndarray]:
-    """The first of the causes that holds for each row, the heaviest first, and its place among them."""
+def _causes(
+    both: pd.DataFrame, gone: np.ndarray, moved: np.ndarray, today: pd.Timestamp
+) -> tuple[list[str], np.ndarray]:
+    """The first of the causes that holds for each row, the heaviest first, and its place among them.
+
+    `moved`: its changeout is another, or on another day.
+    """
     before, now = both["due_reason_before"], both["due_reason_now"]
     chance_before, chance_now = both["p_fail_365d_before"], both["p_fail_365d_now"]
     ratio = (chance_now / chance_before.where(chance_before > 0)).to_numpy(float)
@@ -184,7 +189,7 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
     limits = now.map(_asked(HELD_NOW)).fillna(_("it is now held by no limit"))
     same_due = (before == now).to_numpy(bool)
     judged_anew = both["verdict_now"].map(_asked(JUDGED_ANEW)).fillna(_("margin not judged"))
-    by_person = both["newly"].to_numpy(bool) & _differs(both, "changeout")
+    by_person = both["newly"].to_numpy(bool) & moved
     later = (both["planned_on_now"] > both["planned_on_before"]).to_numpy(bool)
     sooner = (both["planned_on_now"] < both["planned_on_before"]).to_numpy(bool)
     decision = both["risk"].where(both["risk"] != "", both["decision"])

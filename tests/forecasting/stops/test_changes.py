@@ -253,6 +253,12 @@ def test_a_decision_since_the_last_plan_is_the_cause_of_another_stop():
     assert told["cause"].tolist() == ["A. Example kept it in place"]
 
 
+def test_a_decision_since_the_last_plan_is_the_cause_of_another_day_of_its_window():
+    later = outputs([forecast()], None, [changeout(planned_on="2027-06-20")])
+    told = tell_changes(PLANNED, later, TODAY, decided("A. Example put it off"), LAST_PLAN)
+    assert told["cause"].tolist() == ["A. Example put it off"]
+
+
 def test_a_decision_that_was_withdrawn_is_the_cause():
     words = "a decision was withdrawn on 20 Jan 2027"
     told = tell_changes(DROPPED, PLANNED, TODAY, decided(words, stands=False), LAST_PLAN)
