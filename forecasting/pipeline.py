@@ -114,7 +114,8 @@ def make_plan(
         "suspects": suspects,
         "gaps": find_gaps(known, prospects, margins),
     }
-    made["changes"] = tell_changes(previous, made, as_of, decided, previous_on)
+    orders = find_due_orders(known, as_of)
+    made["changes"] = tell_changes(previous, made, as_of, decided, previous_on, orders)
     plan = {name: check_table(made[name], table) for name, table in OUTPUTS.items()}
     costs = compare_policies(changeouts, prospects, forecaster, known, settings)
     worth = value_stock(stock_advice, known["parts"], settings.review_days)
@@ -132,7 +133,7 @@ def make_plan(
         decided,
         value_curve,
         standing.places_without_hose,
-        find_due_orders(known, as_of),
+        orders,
         unbuyable,
         previous_on,
     )

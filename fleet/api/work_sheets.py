@@ -164,7 +164,7 @@ class ChangeoutStepShown(serializers.Serializer):
     minutes = serializers.FloatField(allow_null=True)
     reason = Text(allow_null=True)
     planned_on = serializers.DateField(
-        help_text="a later day of the window than the stop's where parts come then"
+        help_text="the day on which it is planned; later than the stop's where its parts come later"
     )
 
 

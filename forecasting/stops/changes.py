@@ -51,17 +51,18 @@ def tell_changes(
     as_of: date,
     decided: pd.DataFrame | None = None,
     previous_on: date | None = None,
+    orders: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """CHANGES between the OUTPUTS frames of the `previous` plan and those of this one, one row per assembly.
 
     Told are a verdict that changed, a reason to be due that changed, a due date moved by more than a week
     (what was overdue and still is has not moved), and a changeout that is new, dropped, or in another stop or
-    on another day of it.
+    on another day of it, save where the day moves on with the calendar until somebody orders its parts.
     Of what the last plan did not know, and of what came off that it had not planned, nothing is told.
 
     `decided` is of `tell_decisions`: one made or withdrawn since `previous_on`, the day of the last plan,
     or one that can no longer be held, is the cause of another stop. A limit that is passed in a person's name
-    is told with whatever else is.
+    is told with whatever else is. Without `orders` (`find_due_orders`) nothing is to come.
     """
     if previous is None:
         return make_table(None, CHANGES)
@@ -76,10 +77,12 @@ def tell_changes(
         "due": (_differs(both, "due_reason") | _due_moved(both, today)) & ~gone,
         "changeout": _differs(both, "changeout") | _moved_inside(both, today),
     }
+    if previous_on is not None:
+        told["changeout"] &= ~_waits_for_an_order(both, tables, orders, today, previous_on)
     rows = np.flatnonzero(told["verdict"] | told["due"] | told["changeout"])
     parts = {name: changed[rows] for name, changed in told.items()}
     both, gone = both.iloc[rows].reset_index(drop=True), gone[rows]
-    cause, weight = _causes(both, gone, today)
+    cause, weight = _causes(both, gone, parts["changeout"], today)
     changes = pd.DataFrame(
         {
             "assembly": both["assembly"],
@@ -98,11 +101,15 @@ def _what_is_said(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
     planned = tables["changeouts"][
         ["assembly", "changeout", "planned_on", "window_starts_on", "special_stop"]
     ]
-    waits = tables["kit_lines"].loc[tables["kit_lines"]["short_by"] > 0, ["kit", "available_on"]]
-    waits = waits.merge(tables["kits"][["kit", "changeout", "needed_by"]], on="kit")
-    parts_on = waits.groupby(["changeout", "needed_by"])["available_on"].max().rename("parts_on")
+    parts_on = _lacks(tables).groupby(["changeout", "needed_by"])["available_on"].max().rename("parts_on")
     said = said.merge(planned, on="assembly", how="left")
     return said.merge(parts_on, left_on=["changeout", "planned_on"], right_index=True, how="left")
+
+
+def _lacks(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
+    """The kit lines that are short, with the changeout, day and site of their kits."""
+    short = tables["kit_lines"].loc[tables["kit_lines"]["short_by"] > 0, ["kit", "part", "available_on"]]
+    return short.merge(tables["kits"][["kit", "changeout", "needed_by", "site"]], on="kit")
 
 
 def _with_decisions(
@@ -137,6 +144,28 @@ def _moved_inside(both: pd.DataFrame, today: pd.Timestamp) -> np.ndarray:
     return (before.notna() & now.notna() & (before.clip(lower=today) != now)).to_numpy(bool)
 
 
+def _waits_for_an_order(
+    both: pd.DataFrame,
+    tables: dict[str, pd.DataFrame],
+    orders: pd.DataFrame | None,
+    today: pd.Timestamp,
+    previous_on: date,
+) -> np.ndarray:
+    """What goes on another day of its stop only as its parts, which nobody has ordered, come later by the
+    days since the last plan. It would be told anew each day."""
+    before, now = both["planned_on_before"], both["planned_on_now"]
+    waits = (now - before == today - pd.Timestamp(previous_on)) & (before >= today)
+    waits &= (both["parts_on_before"] == before) & (both["parts_on_now"] == now)
+    waits &= ~_differs(both, "changeout")
+    if orders is not None:
+        lacks = _lacks(tables).query("available_on == needed_by")
+        coming = pd.MultiIndex.from_frame(orders[["part", "site", "due_on"]])
+        ordered = lacks[pd.MultiIndex.from_frame(lacks[["part", "site", "needed_by"]]).isin(coming)]
+        stop_days = pd.MultiIndex.from_frame(both[["changeout_now", "planned_on_now"]])
+        waits &= ~stop_days.isin(pd.MultiIndex.from_frame(ordered[["changeout", "needed_by"]]))
+    return waits.to_numpy(bool)
+
+
 def _differs(both: pd.DataFrame, column: str) -> np.ndarray:
     before, now = both[f"{column}_before"].fillna(""), both[f"{column}_now"].fillna("")
     return (before != now).to_numpy(bool)
@@ -162,8 +191,13 @@ def _sentences(both: pd.DataFrame, when: str, told: dict[str, np.ndarray], gone:
     ]
 
 
-def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[list[str], np.ndarray]:
-    """The first of the causes that holds for each row, the heaviest first, and its place among them."""
+def _causes(
+    both: pd.DataFrame, gone: np.ndarray, moved: np.ndarray, today: pd.Timestamp
+) -> tuple[list[str], np.ndarray]:
+    """The first of the causes that holds for each row, the heaviest first, and its place among them.
+
+    `moved`: its changeout is another, or on another day.
+    """
     before, now = both["due_reason_before"], both["due_reason_now"]
     chance_before, chance_now = both["p_fail_365d_before"], both["p_fail_365d_now"]
     ratio = (chance_now / chance_before.where(chance_before > 0)).to_numpy(float)
@@ -184,7 +218,7 @@ def _causes(both: pd.DataFrame, gone: np.ndarray, today: pd.Timestamp) -> tuple[
     limits = now.map(_asked(HELD_NOW)).fillna(_("it is now held by no limit"))
     same_due = (before == now).to_numpy(bool)
     judged_anew = both["verdict_now"].map(_asked(JUDGED_ANEW)).fillna(_("margin not judged"))
-    by_person = both["newly"].to_numpy(bool) & _differs(both, "changeout")
+    by_person = both["newly"].to_numpy(bool) & moved
     later = (both["planned_on_now"] > both["planned_on_before"]).to_numpy(bool)
     sooner = (both["planned_on_now"] < both["planned_on_before"]).to_numpy(bool)
     decision = both["risk"].where(both["risk"] != "", both["decision"])

@@ -44,7 +44,8 @@ def build_kits(
     """
     bill = list_bill(tables)
     waiting = find_waiting(tables, changeouts)
-    work = pd.concat([changeouts.assign(kit=_kit_name(changeouts)), waiting])
+    changeouts = changeouts.assign(kit=_kit_name(changeouts, as_of))
+    work = pd.concat([changeouts, waiting])
     work = work[["kit", *PLACE, "not_to_build"]].reset_index(drop=True)
     lines = _lines_of(work, tables, bill)
     standing_by = find_standing_by(tables)
@@ -87,10 +88,9 @@ def list_bill(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
 
 
 def _changeout_kits(changeouts: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
-    kits = changeouts.drop_duplicates(["changeout", "planned_on"])[["changeout", "machine", "planned_on"]]
+    kits = changeouts.drop_duplicates("kit")[["kit", "changeout", "machine", "planned_on"]]
     site_of = tables["machines"].set_index("machine")["site"]
     return kits.assign(
-        kit=_kit_name(kits),
         purpose="changeout",
         site=kits["machine"].map(site_of),
         needed_by=kits["planned_on"],
@@ -148,9 +148,11 @@ def _give(
     return pd.concat([given, kept], ignore_index=True)
 
 
-def _kit_name(changeouts: pd.DataFrame) -> pd.Series:
+def _kit_name(changeouts: pd.DataFrame, as_of: date) -> pd.Series:
+    """With the day where it is not the first that its window still has. Whatever else is in the stop, so that
+    a kit keeps its name when what goes before it is done."""
     day = changeouts["planned_on"]
-    later = day > day.groupby(changeouts["changeout"]).transform("min")
+    later = day > changeouts["window_starts_on"].clip(lower=pd.Timestamp(as_of))
     return "K-" + changeouts["changeout"] + (" " + day.dt.strftime("%Y-%m-%d")).where(later, "")
 
 

@@ -211,6 +211,14 @@ def test_the_window_that_is_planned_costs_what_the_plan_says_on_whichever_of_its
     assert (planned.day, planned.changed_on, planned.dearer_by) == (day(60), day(61), 0)
     assert weigh_decision(of, kind="keep", day=day(61)).as_planned
     assert weigh_decision(of, kind="keep", day=day(120)).changed_on == day(120)
+    sooner = weigh_decision(of, kind="not_after", day=day(60))
+    assert (sooner.changed_on, sooner.as_planned) == (day(60), False)
+
+
+def test_what_is_put_off_inside_its_window_is_not_as_planned(gravel):
+    LINES["changeouts"].objects.update(window_starts_on=day(60), planned_on=day(60))
+    put_off = weigh_decision(scales(gravel), kind="not_before", day=day(61))
+    assert (put_off.changed_on, put_off.as_planned) == (day(61), False)
 
 
 def test_a_decision_about_what_came_off_is_listed_no_more(gravel):

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from itertools import groupby
 
 from django.core.cache import cache
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import TruncWeek
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -74,16 +74,19 @@ def failures_ahead(plan: Plan, site: str) -> dict:
 def weeks_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, dict]:
     """What is added up of each week with a stop, by its Monday (`monday`), in their order.
 
-    How many `assemblies` in how many `stops`, `special` ones among them; how many are due by the plan's day:
-    by a limit (`must_now`), as waiting costs more (`cheaper_now`); and on the plan's day and by each horizon
-    of `scope` how many are `changed`, and `supplied`: with all parts.
+    How many `assemblies` in how many `stops`, `special` ones among them, and how many stops it `begins`, as a
+    stop may have days in several weeks; how many are due by the plan's day: by a limit (`must_now`), as
+    waiting costs more (`cheaper_now`); and on the plan's day and by each horizon of `scope` how many are
+    `changed`, and `supplied`: with all parts.
     """
     ready = LINES["kits"].objects.filter(plan=plan, ready=True)
     supplied = Q(Exists(ready.filter(changeout=OuterRef("changeout"), needed_by=OuterRef("planned_on"))))
     forecasts = LINES["forecasts"].objects.filter(plan=plan, assembly=OuterRef("assembly"))
     due, limited = Q(due_on__lte=plan.as_of), Q(Exists(forecasts.filter(limit_on__lte=plan.as_of)))
     weeks = lines.annotate(monday=TruncWeek("planned_on")).order_by("monday").values("monday")
+    first_rows = lines.order_by().values("changeout").annotate(first=Min("row")).values("first")
     weeks = weeks.annotate(
+        begins=Count("pk", filter=Q(row__in=first_rows)),
         stops=Count("changeout", distinct=True),
         special=Count("changeout", distinct=True, filter=Q(special_stop=True)),
         assemblies=Count("pk"),
@@ -99,10 +102,10 @@ def weeks_of(plan: Plan, lines: QuerySet, scope: list) -> dict[str, dict]:
 
 
 def sums_of(weeks: Iterable[dict]) -> Counter[str]:
-    """What `weeks_of` tells of weeks, over all of them."""
+    """What `weeks_of` tells of weeks, over all of them; the stops are those that begin in them."""
     sums: Counter[str] = Counter(assemblies=0)
     for week in weeks:
-        sums.update({name: count for name, count in week.items() if name != "monday"})
+        sums.update({name: count for name, count in week.items() if name not in ("monday", "stops")})
     return sums
 
 
@@ -147,7 +150,7 @@ def due(request: PageRequest, reader: Reader) -> HttpResponseBase:
     named = f"site:{site}" if site else "all"
     scope: list = next((of for of in ahead["scopes"] if of[0].scope == named), [])
     # Without a site the same for everybody as long as the plan is in force.
-    key = f"weeks-of-plan-{plan.pk}-{plan.requested_at:%Y%m%d%H%M%S%f}"
+    key = f"weeks-of-stops-{plan.pk}-{plan.requested_at:%Y%m%d%H%M%S%f}"
     weeks = None if site else cache.get(key)
     if weeks is None:
         weeks = weeks_of(plan, lines, scope)

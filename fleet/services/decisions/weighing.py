@@ -190,18 +190,18 @@ def weigh_decision(scales: Scales, *, kind: str, day: datetime.date | None = Non
     """
     check_day(scales, kind, day)
     changed_on, special = _changed_on(scales, kind, day)
-    line, planned_on = scales.changeout, scales.changeout and scales.changeout.planned_on
+    line, stop_planned = scales.changeout, _planned(scales)
     passed = _limit_passed(scales, changed_on, kind)
     cost = _cost(scales, changed_on)
     own = line.expected_cost_now if line else None
     chance = _chance(scales, changed_on)
-    planned = _chance(scales, planned_on) if line else None
+    planned = _chance(scales, stop_planned[0]) if line else None
     return Weighing(
         kind=kind,
         day=day,
         changed_on=changed_on,
         special_stop=special,
-        as_planned=_as_planned(scales, changed_on, special=special),
+        as_planned=(changed_on, special) == stop_planned,
         cost=cost,
         dearer_by=None if cost is None or own is None else cost - own,
         chance=chance[0] if chance else None,
@@ -255,12 +255,14 @@ def reason_missing(scales: Scales, weighed: Weighing) -> ReasonMissing | None:
 
 def _changed_on(scales: Scales, kind: str, day: datetime.date | None) -> tuple[datetime.date | None, bool]:
     """When it would be changed under the decision, and whether in a special stop; None: not planned."""
-    line = scales.changeout
-    planned = (line.planned_on, line.special_stop) if line else (None, False)
+    line, planned = scales.changeout, _planned(scales)
     if day is None:
         return None, False
     if kind == DecisionKind.KEEP:
-        return planned if _as_planned(scales, day, special=False) else (day, False)
+        # A window is kept, and the plan chooses the day in it.
+        window = scales.window_on(day)
+        same = line is not None and window is not None and window.starts_on == line.window_starts_on
+        return planned if same else (day, False)
     if kind == DecisionKind.NOT_BEFORE:
         if line is not None and line.planned_on >= day:
             return planned
@@ -277,14 +279,9 @@ def _changed_on(scales: Scales, kind: str, day: datetime.date | None) -> tuple[d
     return (in_time[-1], False) if in_time else (day, True)
 
 
-def _as_planned(scales: Scales, changed_on: datetime.date | None, *, special: bool) -> bool:
+def _planned(scales: Scales) -> tuple[datetime.date | None, bool]:
     line = scales.changeout
-    if line is None or changed_on is None:
-        return line is None and changed_on is None
-    if special or line.special_stop:
-        return special == line.special_stop and changed_on == line.planned_on
-    window = scales.window_on(changed_on)
-    return window is not None and window.starts_on == line.window_starts_on
+    return (line.planned_on, line.special_stop) if line else (None, False)
 
 
 def _limit_passed(scales: Scales, changed_on: datetime.date | None, kind: str) -> str:

@@ -6,7 +6,8 @@ answers no longer than the person who made it is a member.
 
 import hashlib
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
+from itertools import groupby
 
 from django.db import transaction
 from django.db.models import F
@@ -63,7 +64,7 @@ def revoke_calendar(*, organization: Organization, user: User, calendar: int) ->
 
 
 def read_calendar(secret: str, sheet_at: SheetAt) -> bytes | None:
-    """The changeouts of the plan in force as iCalendar (RFC 5545), one event of whole days a stop.
+    """The changeouts of the plan in force as iCalendar (RFC 5545), one whole-day event a day of a stop.
 
     `sheet_at` gives the address at which the sheet of a stop is read, by who may sign in there.
     None where no calendar answers at that secret: there never was one, it was revoked, or who made it is no
@@ -94,24 +95,26 @@ def _events(plan: Plan, feed: CalendarFeed, sheet_at: SheetAt) -> list[Event]:
     if feed.site:
         machines = Machine.objects.of(feed.organization).filter(site__key=feed.site)
         lines = lines.filter(machine__in=machines.values("key"))
-    of_stops: dict[str, list] = {}
+    begins: dict[str, date] = {}
     for line in lines:
-        of_stops.setdefault(line.changeout, []).append(line)
+        begins.setdefault(line.changeout, line.planned_on)
     return [
-        _event(plan, feed.organization, changeout, of_stop, sheet_at)
-        for changeout, of_stop in of_stops.items()
+        _event(plan, feed.organization, list(of_day), sheet_at, later=day > begins[changeout])
+        for (day, changeout), of_day in groupby(lines, key=lambda line: (line.planned_on, line.changeout))
     ]
 
 
-def _event(plan: Plan, organization: Organization, changeout: str, lines: list, sheet_at: SheetAt) -> Event:
-    """One stop. Its machine and day name the event, so that a new plan moves only the stops it moves."""
+def _event(plan: Plan, organization: Organization, lines: list, sheet_at: SheetAt, *, later: bool) -> Event:
+    """One day of a stop. The stop names the event of its first day, so that a new plan moves only the stops
+    it moves; a `later` one has its day in its name too."""
     event = Event()
     first = lines[0]
-    event.add("uid", f"{hashlib.sha256(f'{organization.pk} {changeout}'.encode()).hexdigest()[:32]}@hoses")
+    named = f"{organization.pk} {first.changeout}" + (f" {first.planned_on}" if later else "")
+    event.add("uid", f"{hashlib.sha256(named.encode()).hexdigest()[:32]}@hoses")
     event.add("dtstamp", plan.finished_at)
     event.add("dtstart", first.planned_on)
-    event.add("url", sheet_at(organization.slug, first.machine, changeout))
-    event.add("dtend", lines[-1].planned_on + timedelta(days=1))
+    event.add("url", sheet_at(organization.slug, first.machine, first.changeout))
+    event.add("dtend", first.planned_on + timedelta(days=1))
     special = _(" (special stop)") if first.special_stop else ""
     told = ngettext("%(machine)s: change %(n)s hose", "%(machine)s: change %(n)s hoses", len(lines))
     event.add("summary", told % {"machine": first.machine, "n": len(lines)} + special)

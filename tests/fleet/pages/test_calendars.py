@@ -36,14 +36,20 @@ def test_a_phone_reads_each_stop_as_one_whole_day_with_its_hoses_and_cautions(pl
     assert "Never feel for leaks" in str(event["DESCRIPTION"])
 
 
-def test_a_stop_on_two_days_of_its_window_is_one_event_over_both(planned, member_of):
+def test_a_stop_on_two_days_of_its_window_is_an_event_each_day_with_the_hoses_of_that_day(planned, member_of):
     lines, client = LINES["changeouts"].objects, member_of(planned)
-    lines.filter(machine="M-02").update(planned_on=day(8))
-    lines.filter(pk=lines.filter(machine="M-01").latest("row").pk).update(planned_on=day(9))
-    events = events_at(client, address_of(client, planned))
-    told = {str(one["SUMMARY"])[:4]: (one["DTSTART"].dt, one["DTEND"].dt) for one in events}
-    assert len(events) == 2
-    assert told == {"M-01": (day(7), day(10)), "M-02": (day(8), day(9))}
+    address = address_of(client, planned)
+    before = [str(event["UID"]) for event in events_at(client, address)]
+    later = lines.filter(machine="M-01").latest("row")
+    lines.filter(pk=later.pk).update(planned_on=day(40))
+    first, other, last = events_at(client, address)
+    assert [str(first["UID"]), str(other["UID"])] == before
+    assert str(last["UID"]) not in before
+    on_days = [(one["DTSTART"].dt, one["DTEND"].dt) for one in (first, last)]
+    assert on_days == [(day(7), day(8)), (day(40), day(41))]
+    assert str(last["SUMMARY"]) == "M-01: change 1 hose"
+    assert later.assembly in str(last["DESCRIPTION"])
+    assert later.assembly not in str(first["DESCRIPTION"])
 
 
 def test_an_event_leads_to_the_sheet_of_its_stop_on_the_host_at_which_it_is_read(planned, member_of):

@@ -47,6 +47,14 @@ def test_two_days_of_one_stop_stand_apart_and_each_counts_its_own_kit(planned, m
     assert page.context["sums"]["supplied_90"] == mine - 1
 
 
+def test_a_stop_with_days_in_two_weeks_is_one_stop_in_all(planned, member_of):
+    lines = LINES["changeouts"].objects
+    lines.filter(pk=lines.filter(machine="M-01").latest("row").pk).update(planned_on=day(30))
+    page = due(member_of(planned), planned)
+    assert [week["stops"] for week in page.context["weeks"]] == [2, 1]
+    assert f"{lines.count()} hoses in 2 stops" in page.content.decode()
+
+
 def test_one_week_can_be_looked_at_by_itself_and_saved(planned, member_of):
     LINES["changeouts"].objects.filter(machine="M-01").update(planned_on=day(30))
     client = member_of(planned)

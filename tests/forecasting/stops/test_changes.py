@@ -189,6 +189,37 @@ def test_what_may_be_done_at_once_in_an_open_window_has_not_moved_since_yesterda
     assert tell_changes(yesterday, today, TODAY).empty
 
 
+ORDER = {"order": "O-1", "part": "E-6", "site": "North", "quantity": 2.0, "promised": True}
+
+
+def waiting(day, *, parts_on=None):
+    """A plan that changes it on that day of an open window, when its parts are there."""
+    then = changeout(starts_on="2027-01-20", planned_on=day)
+    return outputs([forecast()], None, [then], parts_on=parts_on or day)
+
+
+def told_since_yesterday(before, now, *orders):
+    coming = pd.DataFrame([{**ORDER, "due_on": pd.Timestamp(day)} for day in orders])
+    coming = coming.reindex(columns=[*ORDER, "due_on"]).astype({"due_on": "datetime64[s]"})
+    return tell_changes(before, now, TODAY, None, date(2027, 1, 31), coming)
+
+
+def test_a_day_that_moves_on_day_by_day_as_nobody_orders_its_parts_is_not_told():
+    assert told_since_yesterday(waiting("2027-02-19"), waiting("2027-02-20")).empty
+    assert told_since_yesterday(waiting("2027-02-19"), waiting("2027-02-20"), "2027-02-25").empty
+
+
+def test_a_day_that_moves_by_more_or_with_an_order_is_told():
+    for before, now, orders in (
+        (waiting("2027-02-19"), waiting("2027-02-21"), ()),
+        (waiting("2027-02-21"), waiting("2027-02-20"), ()),
+        (waiting("2027-02-19"), waiting("2027-02-20"), ("2027-02-20",)),
+        (waiting("2027-02-19", parts_on="2027-02-12"), waiting("2027-02-20"), ()),
+        (waiting("2027-02-19"), waiting("2027-02-20", parts_on="2027-02-12"), ()),
+    ):
+        assert told_since_yesterday(before, now, *orders)["assembly"].tolist() == ["A-1"]
+
+
 def test_a_stop_that_moves_before_its_parts_matter_is_not_laid_to_them():
     before, now = outputs([forecast()], None, [changeout()]), [changeout(starts_on="2027-07-05")]
     told = tell_changes(before, outputs([forecast()], None, now, parts_on="2027-05-01"), TODAY)
@@ -251,6 +282,12 @@ PLANNED, DROPPED = outputs([forecast()], changeouts=[changeout()]), outputs([for
 def test_a_decision_since_the_last_plan_is_the_cause_of_another_stop():
     told = tell_changes(PLANNED, DROPPED, TODAY, decided("A. Example kept it in place"), LAST_PLAN)
     assert told["cause"].tolist() == ["A. Example kept it in place"]
+
+
+def test_a_decision_since_the_last_plan_is_the_cause_of_another_day_of_its_window():
+    later = outputs([forecast()], None, [changeout(planned_on="2027-06-20")])
+    told = tell_changes(PLANNED, later, TODAY, decided("A. Example put it off"), LAST_PLAN)
+    assert told["cause"].tolist() == ["A. Example put it off"]
 
 
 def test_a_decision_that_was_withdrawn_is_the_cause():

@@ -1,5 +1,7 @@
 """A kit is what a stop needs, laid out: its bill of materials, cut lengths, and what is short until when."""
 
+from datetime import date
+
 import pandas as pd
 import pytest
 
@@ -104,6 +106,15 @@ def test_assemblies_done_in_one_stop_share_a_kit():
     ]
     assert kits["needed_by"].tolist() == [pd.Timestamp("2027-02-01")]
     assert kits["ready"].tolist() == [True]
+
+
+def test_a_kit_of_a_later_day_keeps_its_name_when_what_goes_before_it_is_done():
+    stop = {"changeout": "C-M-1", "window_starts_on": "2027-02-01"}
+    first, later = a_changeout("M-1/P-1", **stop), a_changeout("M-1/P-2", "2027-02-20", **stop)
+    tables, done_on = build_fleet(1, 2, stock=PLENTY), date(2027, 2, 2)
+    assert supply(tables, first, later).kits["kit"].tolist() == ["K-C-M-1", "K-C-M-1 2027-02-20"]
+    assert supply(tables, later, as_of=done_on).kits["kit"].tolist() == ["K-C-M-1 2027-02-20"]
+    assert supply(tables, later, as_of=date(2027, 2, 20)).kits["kit"].tolist() == ["K-C-M-1"]
 
 
 def test_a_scarce_part_claimed_by_two_kits_goes_to_the_one_needed_first():
