@@ -24,7 +24,7 @@ ONCE_MORE: dict[str, tuple[str, ...]] = {
         "test_a_scrapped_build_uses_up_its_parts_and_others_are_set_aside_for_the_next_try",
         "test_one_hose_from_worn_to_the_next_one_installed",
     ),
-    "test_bench_balance.py": ("test_after_a_hundred_acts_every_lot_balances_to_the_millimetre[2]",),
+    "test_bench_balance.py": (),
     "test_bench_at_once.py": (),
     "test_decisions_at_once.py": (),
     "test_importing.py": (
@@ -36,7 +36,12 @@ ONCE_MORE: dict[str, tuple[str, ...]] = {
         "test_two_assemblies_may_change_places_in_one_folder",
         "test_a_fault_in_the_midst_leaves_what_stood",
     ),
-    "test_jobs.py": (),
+    "test_jobs.py": (  # not what is done where no broker answers: that asks the database nothing
+        "test_a_worker_behind_a_broker_reads_a_folder_and_makes_the_plan",
+        "test_without_a_broker_a_plan_is_made_in_this_process_while_the_answer_is_out",
+        "test_a_job_starts_only_once_what_it_works_on_is_committed",
+        "test_a_job_whose_reason_was_taken_back_never_starts",
+    ),
     "test_kits.py": (
         "test_a_begun_kit_holds_real_pieces_and_lots",
         "test_taken_apart_everything_is_anybodys_again",
