@@ -20,8 +20,8 @@ Share: Σ(run to failure − policy) ÷ Σ(run to failure − knows_luck), over 
 in these years; `settled_` with the hoses in place at the end counted at what they then cost against new ones
 (`cost_at_end`); `expected_` the same with failures as they were to be expected of the hoses in place while
 they were, which has the same mean and less chance in it. Aim: the plan's share .90 or more, and never below
-that of the fixed age. A result that stands in the file is not made again: keep another file for another number
-of positions. The more of them, the less chance is in what was paid.
+that of the fixed age. A result that stands in the file is not made again: another number of positions wants
+another file. The more of them, the less chance is in what was paid.
 """
 
 import argparse
