@@ -48,12 +48,13 @@ def list_units(parts: pd.DataFrame) -> pd.Series:
     return parts["unit"].fillna(usual).set_axis(parts["part"])
 
 
-def price_designs(tables: dict[str, pd.DataFrame]) -> pd.Series:
+def price_designs(tables: dict[str, pd.DataFrame], lines: pd.DataFrame | None = None) -> pd.Series:
     """What the parts of one assembly cost, by design; NaN where the cost of one of them is not known.
 
     Hose whose cut-offs are not known is priced by its overall length, which is at most a few per cent dear.
+    `lines` are those of `list_parts`, where the caller has them already.
     """
-    lines = list_parts(tables)
+    lines = list_parts(tables) if lines is None else lines
     overall = lines["design"].map(tables["designs"].set_index("design")["overall_length_mm"]) / 1000
     quantity = lines["quantity"].where(lines["quantity"].notna(), overall)
     cost = (quantity * lines["unit_cost"]).groupby(lines["design"]).sum(min_count=1)

@@ -28,6 +28,8 @@ def weigh_findings(
     reason = np.full(len(cases), "", dtype=object)
     for called_for, where, words in sorted(findings, key=lambda found: verdicts.index(found[0])):
         rows = np.flatnonzero(where)
+        if not len(rows):  # as most are: telling them costs as much where there is nothing to tell
+            continue
         if called_for != verdicts[-1]:
             verdict[rows[verdict[rows] == passed]] = called_for
         reason[rows] += np.where(reason[rows] == "", "", "; ") + _told(cases, rows, words, units)

@@ -83,18 +83,23 @@ def judge_stand_ins(need: Need, tables: dict[str, pd.DataFrame], units: ReaderUn
 
     What is on hand bears on none of it. Reasons are told in `units`.
     """
-    hoses = tables["parts"].loc[tables["parts"]["kind"] == "bulk_hose", "part"]
     completed = tables | {"parts": complete_parts(tables)}
-    alone = _judge(need, completed, pd.DataFrame(dict.fromkeys(ROLES, hoses)), units, joined=False)
-    alone = alone.assign(end_a_part=None, end_b_part=None)
     ends = judge_ends(need.own, tables) if len(need.own) > 1 else make_table(None, ENDS_JUDGED)
-    pairs = _pairs(need, tables, ends, alone)
-    judged = _judge(need, completed, pairs, units, joined=True)
+    hoses = tables["parts"].loc[tables["parts"]["kind"] == "bulk_hose", "part"]
+    # A hose alone stands for its ends too.
+    alone = pd.DataFrame(dict.fromkeys(ROLES, hoses)).assign(joined=False)
+    made = pd.concat([alone, _pairs(need, tables, ends).assign(joined=True)], ignore_index=True)
+    made["candidate"] = (made.index + 1).astype("str")
+    judged, bill = _judge(need, completed, made, units)
+    alone, pairs = judged[~made["joined"]], judged[made["joined"]]
+    usable = [*alone.loc[alone["verdict"] != "unfit", "hose_part"], need.own.get("hose_part")]
+    pairs = pairs[pairs["hose_part"].isin(usable)]
+    alone = alone.assign(end_a_part=None, end_b_part=None)
     if len(need.own) > 1:
         alone = _without_pair(alone[~alone["hose_part"].isin(pairs["hose_part"])], ends, tables)
-    candidates = pd.concat([judged, alone], ignore_index=True)
+    candidates = pd.concat([pairs, alone], ignore_index=True)
     candidates["kinship"] = _kinship(candidates, need, tables)
-    return Judged(candidates, ends, list_parts(_tables_of(judged, need, tables)))
+    return Judged(candidates, ends, bill[bill["design"].isin(pairs["candidate"])].reset_index(drop=True))
 
 
 def rank_stand_ins(judged: Judged, tables: dict[str, pd.DataFrame], site: str, as_of: date) -> StandIns:
@@ -122,11 +127,9 @@ def rank_stand_ins(judged: Judged, tables: dict[str, pd.DataFrame], site: str, a
 
 
 def _judge(
-    need: Need, tables: dict[str, pd.DataFrame], made: pd.DataFrame, units: ReaderUnits, *, joined: bool
-) -> pd.DataFrame:
-    """CANDIDATES but for kinship: each row of `made` judged; not `joined`, a hose stands for its ends too."""
-    made = made.reset_index(drop=True)
-    made["candidate"] = ("pair " if joined else "hose ") + (made.index + 1).astype("str")
+    need: Need, tables: dict[str, pd.DataFrame], made: pd.DataFrame, units: ReaderUnits
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """CANDIDATES but for kinship, of each row of `made` in its order, and the bill of what is `joined`."""
     mine = _tables_of(made, need, tables)
     rated = rate_designs(mine)
     margins = judge_margins(
@@ -153,17 +156,15 @@ def _judge(
     line = need.positions["line"].fillna("pressure").iloc[0]
     cases["usual_velocity_m_s"] = USUAL_VELOCITY_M_S[line]
     cases["velocity_m_s"] = flow_velocity_m_s(cases["flow_lpm"], cases["bore_mm"])
-    cases = cases.assign(cut_length_mm=np.nan, cost=np.nan)
-    if joined:
-        bill = list_parts(mine)
-        cut = bill[bill["place"] == HOSE].drop_duplicates("design").set_index("design")["cut_length_mm"]
-        cases["cut_length_mm"] = cases["candidate"].map(cut)
-        cases["cost"] = cases["candidate"].map(price_designs(mine))
+    bill = list_parts(mine | {"designs": mine["designs"][made["joined"]]})
+    cut = bill[bill["place"] == HOSE].drop_duplicates("design").set_index("design")["cut_length_mm"]
+    cases["cut_length_mm"] = cases["candidate"].map(cut)
+    cases["cost"] = cases["candidate"].map(price_designs(mine, bill))
     cases = _beside_own(cases, need, tables)
     cases["verdict"], cases["reason"] = weigh_findings(
-        cases, candidate_findings(cases, joined=joined), VERDICTS, "fits", units
+        cases, candidate_findings(cases), VERDICTS, "fits", units
     )
-    return cases.reindex(columns=[name for name in CANDIDATES.names if name != "kinship"])
+    return cases.reindex(columns=[name for name in CANDIDATES.names if name != "kinship"]), bill
 
 
 def _tables_of(made: pd.DataFrame, need: Need, tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
@@ -178,13 +179,10 @@ def _tables_of(made: pd.DataFrame, need: Need, tables: dict[str, pd.DataFrame]) 
     kept = kept[kept["part"].map(tables["parts"].set_index("part")["kind"]) != "ferrule"]
     more = [designs[["design"]].merge(kept.drop(columns="design"), how="cross")]
     for place, column in zip((END_A, END_B), FERRULES, strict=True):
-        if column in made:
-            held = made.dropna(subset=column)
-            more.append(
-                pd.DataFrame(
-                    {"design": held["candidate"], "place": place, "part": held[column], "quantity": 1.0}
-                )
-            )
+        held = made.dropna(subset=column)
+        more.append(
+            pd.DataFrame({"design": held["candidate"], "place": place, "part": held[column], "quantity": 1.0})
+        )
     return tables | {
         "designs": designs,
         "design_parts": make_table(pd.concat(more, ignore_index=True), DESIGN_PARTS),
@@ -206,9 +204,8 @@ def _beside_own(cases: pd.DataFrame, need: Need, tables: dict[str, pd.DataFrame]
         drawn=need.overall_length_mm is not None,
     )
     obsolete = parts.index[parts["obsolete"].fillna(False).astype(bool)]
-    held = [name for name in (*ROLES, *FERRULES) if name in cases]
     cases["obsolete_part"] = pd.Series(None, index=cases.index, dtype="str")
-    for name in reversed(held):
+    for name in reversed((*ROLES, *FERRULES)):
         cases["obsolete_part"] = cases[name].where(cases[name].isin(obsolete), cases["obsolete_part"])
     for name in ("part", "bore_mm", *columns):
         value = need.worn[name].iloc[0] if len(need.worn) else None
@@ -217,26 +214,23 @@ def _beside_own(cases: pd.DataFrame, need: Need, tables: dict[str, pd.DataFrame]
 
 
 def _unlike(cases: pd.DataFrame, own: dict[str, str]) -> pd.Series:
-    """Whether a candidate is of other parts than those that belong there."""
+    """Whether a candidate is of other parts than those that belong there; of a hose alone, whether it is."""
     unlike = pd.Series(False, index=cases.index)
     for role, part in own.items():
-        if role == "hose_part" or "uncrimped" in cases:
-            unlike |= cases[role] != part
+        unlike |= (cases[role] != part) & (cases["joined"] | (role == "hose_part"))
     return unlike
 
 
-def _pairs(
-    need: Need, tables: dict[str, pd.DataFrame], ends: pd.DataFrame, alone: pd.DataFrame
-) -> pd.DataFrame:
-    """hose_part, end_a_part, end_b_part and the ferrules of each: every pair whose crimps are on record."""
+def _pairs(need: Need, tables: dict[str, pd.DataFrame], ends: pd.DataFrame) -> pd.DataFrame:
+    """hose_part, end_a_part, end_b_part and the ferrules of each: every pair whose crimps are on record, and
+    what belongs there though a crimp be lacking, with `uncrimped`, the end that has none."""
     columns = [*ROLES, *FERRULES, "uncrimped"]
     empty = pd.DataFrame({name: pd.Series(dtype="str") for name in columns})
     if not len(ends):
         return empty
-    usable = [*alone.loc[alone["verdict"] != "unfit", "hose_part"], need.own["hose_part"]]
     obsolete = tables["parts"].loc[tables["parts"]["obsolete"].fillna(False).astype(bool), "part"]
     own = tables["design_parts"].loc[tables["design_parts"]["design"] == (need.design or ""), "part"]
-    specs = tables["crimp_specs"][tables["crimp_specs"]["hose_part"].isin(usable)]
+    specs = tables["crimp_specs"]
     bare = specs["ferrule_part"].isna()
     specs = specs.assign(
         foreign=np.select([specs["ferrule_part"].isin(own), bare], [0, 1], 2),
@@ -250,7 +244,8 @@ def _pairs(
         sides.append(side.rename(columns={"end_part": end, "ferrule_part": ferrule}))
     pairs = pd.concat([empty, sides[0].merge(sides[1], on="hose_part")], ignore_index=True)
     # A worn hose that is none of the catalogue is not to be had again.
-    if need.own["hose_part"] in set(tables["parts"]["part"]) and _unlike(pairs, need.own).all():
+    alike = np.logical_and.reduce([pairs[role] == part for role, part in need.own.items()])
+    if need.own["hose_part"] in set(tables["parts"]["part"]) and not alike.any():
         crimped = specs.loc[specs["hose_part"] == need.own["hose_part"], "end_part"].tolist()
         lacking = next((need.own[role] for role in ROLES[1:] if need.own[role] not in crimped), None)
         own_row = pd.DataFrame([{**need.own, "uncrimped": lacking}]).reindex(columns=columns).astype("str")

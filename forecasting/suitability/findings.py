@@ -10,10 +10,9 @@ from ..wording import gettext as _
 SAME_BORE = 0.98  # bores of one nominal size differ by tenths of a millimetre: common practice, no source
 
 
-def candidate_findings(cases: pd.DataFrame, *, joined: bool) -> Iterator[Finding]:
-    """The findings of `cases`: candidates with what is judged of them, and beside it what the old hose is.
-
-    `joined` where each is with a pair of ends.
+def candidate_findings(cases: pd.DataFrame) -> Iterator[Finding]:
+    """The findings of `cases`: candidates with what is judged of them, and beside it what the old hose is;
+    `joined` those that are with a pair of ends.
     """
     other, said = cases["other_hose"], "%(margin_reason)s"
     fast = cases["velocity_m_s"] > cases["usual_velocity_m_s"]
@@ -35,21 +34,19 @@ def candidate_findings(cases: pd.DataFrame, *, joined: bool) -> Iterator[Finding
         ~cases["other"] & gone,
         _("%(obsolete_part)s is no longer made: what lies there is the last of it"),
     )
-    if joined:
-        yield (
-            "not_judged",
-            cases["uncrimped"].notna(),
-            _(
-                "no crimp is on record for hose %(hose_part)s with end %(uncrimped)s: do not crimp before "
-                "there is one"
-            ),
-        )
-        known = cases["cut_length_mm"].notna()
-        yield (
-            "remark",
-            cases["drawn"] & ~known,
-            _("the cut length is not known: the cut-off of an end is not on record"),
-        )
+    yield (
+        "not_judged",
+        cases["uncrimped"].notna(),
+        _(
+            "no crimp is on record for hose %(hose_part)s with end %(uncrimped)s: do not crimp before "
+            "there is one"
+        ),
+    )
+    yield (
+        "remark",
+        cases["joined"] & cases["drawn"] & cases["cut_length_mm"].isna(),
+        _("the cut length is not known: the cut-off of an end is not on record"),
+    )
 
 
 def _bore_findings(
