@@ -12,7 +12,7 @@ from .parts import Parts, days_to_buy, share_parts
 from .problem import StopProblem
 from .prospects import Prospects
 from .renewal import cost_of_leaving
-from .windows import find_stops, share_labour
+from .windows import find_stops, share_labour, work_done
 
 WEAR_PER_DAY = 1e-3  # money: where costs are not known, a day more in service is worth just something
 BLOCK = 100_000  # assemblies whose costs are computed together
@@ -50,6 +50,42 @@ class Candidates:
     problem: StopProblem
 
 
+@dataclass(frozen=True, slots=True)
+class MachineStops:
+    """The stops of the M machines that have any, by machine and column (M, W).
+
+    names       (M,) names of the machines
+    day         (M, W) the day of each stop, inf: no such stop
+    window_day  (M, W) the same of stops in windows alone
+    labour      (M, W) minutes in the window of each stop, inf: any
+    window      (M, W) the first stop of the window of each
+    begun       (M, W) bool, something was changed in it: its set-up is paid
+    """
+
+    names: np.ndarray
+    day: np.ndarray
+    window_day: np.ndarray
+    labour: np.ndarray
+    window: np.ndarray
+    begun: np.ndarray
+
+    @classmethod
+    def of(cls, stops: pd.DataFrame) -> "MachineStops":
+        """The `stops` of `find_stops`."""
+        names, machine = np.unique(stops["machine"].to_numpy(object).astype(str), return_inverse=True)
+        shape = len(names), int(stops["column"].max()) + 1 if len(stops) else 1
+        day, labour = np.full(shape, np.inf), np.full(shape, np.inf)
+        at = machine, stops["column"].to_numpy(int)
+        day[at], labour[at] = stops["day"], stops["labour_minutes"]
+        window_day = day.copy()
+        window_day[at] = np.where(stops["special"].astype(bool), np.inf, stops["day"])
+        window = np.tile(np.arange(shape[1]), (shape[0], 1))
+        window[at] = stops["window"]
+        begun = np.zeros(shape, dtype=bool)
+        begun[at] = stops["begun"].astype(bool)
+        return cls(names, day, window_day, labour, window, begun)
+
+
 def find_candidates(
     heeded: Heeded,
     prospects: Prospects,
@@ -67,32 +103,31 @@ def find_candidates(
     due, earliest = heeded.due, heeded.earliest
     limit = (due["limit_on"] - pd.Timestamp(as_of)).dt.days.fillna(np.inf).to_numpy(float)
     bought = days_to_buy(prospects.assemblies, tables, as_of)
-    stops, fits_none = find_stops(due, prospects.assemblies, earliest, bought, tables, horizon, as_of)
-    names, day, window_day, labour, window, free = _lay_out(stops)
+    done = work_done(tables, as_of)
+    stops, fits_none = find_stops(due, prospects.assemblies, earliest, bought, done, tables, horizon, as_of)
+    laid = MachineStops.of(stops)
     before = _announced_stops(announced, due["assembly"], machine, stops)
     kept = np.where(fits_none, -1, _column_of(machine, pd.Series(heeded.kept_on), stops))
     before = np.where(kept >= 0, kept, before)
-    index = pd.Series(np.arange(len(names)), index=names)
+    index = pd.Series(np.arange(len(laid.names)), index=laid.names)
     of_machine = machine.map(index).fillna(-1).to_numpy(int)
 
     left = np.where(limit <= horizon, np.inf, cost_if_left(prospects, horizon))
     left = np.where(np.isnan(left) & (kept >= 0), -WEAR_PER_DAY * horizon, left)
-    rows, if_had = _worth_a_stop(
-        prospects, of_machine, (day, window_day, window), fits_none, (earliest, limit), left, before
-    )
+    rows, if_had = _worth_a_stop(prospects, of_machine, laid, fits_none, earliest, limit, left, before)
     must, minutes = (
         limit[rows] <= horizon,
         np.maximum(prospects.assemblies["minutes"].to_numpy(float), 1.0)[rows],
     )
-    days = np.where(np.isfinite(if_had), day[of_machine[rows]], np.inf)
-    by_decision, own_window = kept[rows] >= 0, window[of_machine[rows]]
+    days = np.where(np.isfinite(if_had), laid.day[of_machine[rows]], np.inf)
+    by_decision, own_window = kept[rows] >= 0, laid.window[of_machine[rows]]
     open_days = np.where(by_decision[:, None] & (own_window != kept[rows, None]), np.inf, days)
     last_day = np.where(np.isfinite(open_days), open_days, -np.inf).max(axis=1)
     until = np.where(by_decision, last_day, np.where(must, limit[rows], np.inf))
     assemblies = prospects.assemblies.iloc[rows]
     parts = share_parts(assemblies, open_days, until, tables, settings, as_of)
-    in_window = np.where(np.isfinite(if_had), window_day[of_machine[rows]], np.inf)
-    shared = share_labour(assemblies["site"], minutes, in_window, tables, as_of) + parts.shared
+    in_window = np.where(np.isfinite(if_had), laid.window_day[of_machine[rows]], np.inf)
+    shared = share_labour(assemblies["site"], minutes, in_window, done, tables, as_of) + parts.shared
     cost = np.where(days < parts.earliest[:, None], np.inf, if_had)
     too_much = shared.too_much()
     cost[shared.row[too_much], shared.stop[too_much]] = np.inf
@@ -103,8 +138,9 @@ def find_candidates(
     at_limit = stop_costs(prospects, rows, np.where(must, limit[rows], 0.0)[:, None])[:, 0]
     span = np.where(np.isinf(cost), -np.inf, cost).max(axis=1) - cost.min(axis=1)
     spread = np.where(np.isfinite(cost).any(axis=1), span, 0.0)
+    day, window = laid.day[busy], laid.window[busy]
     all_setups = settings.stop_setup_cost * day.shape[1]
-    asks_setup = (window[busy] == np.arange(day.shape[1])) & ~free[busy]
+    asks_setup = (window == np.arange(day.shape[1])) & ~laid.begun[busy]
     penalty = 1.0 + all_setups + np.bincount(place, spread, len(busy))[place]
     problem = StopProblem(
         machine=place,
@@ -112,15 +148,15 @@ def find_candidates(
         outside=np.where(must, at_limit + settings.stop_setup_cost + penalty, left[rows]),
         must=must,
         minutes=minutes,
-        setup=np.where(np.isinf(day[busy]), np.inf, np.where(asks_setup, settings.stop_setup_cost, 0.0)),
-        labour=labour[busy],
-        window=window[busy],
+        setup=np.where(np.isinf(day), np.inf, np.where(asks_setup, settings.stop_setup_cost, 0.0)),
+        labour=laid.labour[busy],
+        window=window,
         shared=shared.that_bind(),
     )
     kept_stop = by_decision & (before >= 0)
     return Candidates(
         rows,
-        names[busy],
+        laid.names[busy],
         stops,
         fits_none[rows],
         limit[rows],
@@ -164,9 +200,10 @@ def cost_if_left(prospects: Prospects, horizon_days: float) -> np.ndarray:
 def _worth_a_stop(
     prospects: Prospects,
     of_machine: np.ndarray,
-    days: tuple[np.ndarray, np.ndarray, np.ndarray],
+    laid: MachineStops,
     fits_none: np.ndarray,
-    allowed: tuple[np.ndarray, np.ndarray],
+    earliest: np.ndarray,
+    limit: np.ndarray,
     left: np.ndarray,
     announced: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray]:
@@ -174,23 +211,21 @@ def _worth_a_stop(
 
     What has a window in time goes in no special stop: these are for what fits nowhere, and are not limited.
     They all lie before the first window that it may use; where it `fits_none` of them, it goes in no other.
-    `days` are those of all stops and of windows alone, with the first stop of each window; `allowed` is its
-    first and its last day.
+    It may go from its `earliest` day to its `limit`.
     """
-    (day, window_day, window), (earliest, limit) = days, allowed
-    special_day = np.where(np.isinf(window_day), day, np.inf)
+    special_day = np.where(np.isinf(laid.window_day), laid.day, np.inf)
     order = np.argsort(of_machine, kind="stable")
     order = order[of_machine[order] >= 0]
-    found, costs = [np.empty(0, int)], [np.empty((0, day.shape[1]))]
+    found, costs = [np.empty(0, int)], [np.empty((0, laid.day.shape[1]))]
     for began in range(0, len(order), BLOCK):
         rows = order[began : began + BLOCK]
-        windows = window_day[of_machine[rows]]
+        windows = laid.window_day[of_machine[rows]]
         first_window = np.where(windows >= earliest[rows, None], windows, np.inf).min(axis=1)
         in_time = (first_window <= limit[rows]) & ~fits_none[rows]
         when = np.where(in_time[:, None], windows, special_day[of_machine[rows]])
         may = (when >= earliest[rows, None]) & (when <= limit[rows, None])
         cost = stop_costs(prospects, rows, np.where(may, when, np.inf))
-        announced_there = window[of_machine[rows]] == announced[rows, None]
+        announced_there = laid.window[of_machine[rows]] == announced[rows, None]
         stands = (np.isfinite(cost) & announced_there).any(axis=1)
         worth = (cost < left[rows, None]).any(axis=1) | (stands & ~np.isnan(left[rows]))
         found.append(rows[worth])
@@ -211,23 +246,6 @@ def _without_gain_by_waiting(cost: np.ndarray, day: np.ndarray, window: np.ndarr
         cost[had, stop] = np.maximum(cost[had, stop], waited)
         floor[had], since[had] = cost[had, stop], day[had, stop]
     return cost
-
-
-def _lay_out(stops: pd.DataFrame) -> tuple[np.ndarray, ...]:
-    """Of all machines with stops: names (M,); days, days of windows alone and labour (M, W), else inf; the
-    first stop of each window, and whether its set-up is paid, since something was changed in it."""
-    names, machine = np.unique(stops["machine"].to_numpy(object).astype(str), return_inverse=True)
-    shape = len(names), int(stops["column"].max()) + 1 if len(stops) else 1
-    day, labour = np.full(shape, np.inf), np.full(shape, np.inf)
-    at = machine, stops["column"].to_numpy(int)
-    day[at], labour[at] = stops["day"], stops["labour_minutes"]
-    window_day = day.copy()
-    window_day[at] = np.where(stops["special"].astype(bool), np.inf, stops["day"])
-    window = np.tile(np.arange(shape[1]), (shape[0], 1))
-    window[at] = stops["window"]
-    free = np.zeros(shape, dtype=bool)
-    free[at] = stops["begun"].astype(bool)
-    return names, day, window_day, labour, window, free
 
 
 def _announced_stops(

@@ -18,6 +18,7 @@ from .parts import days_of_arrival
 from .problem import SLACK, Shared, draw_on_spans
 from .prospects import USUAL_CHANGEOUT_MINUTES
 
+STOP = ["machine", "day", "window_starts_on", "special", "labour_minutes", "begun"]
 MACHINES_AT_ONCE = 500  # each of their windows meets each of their days: more would fill the memory
 
 
@@ -26,25 +27,26 @@ def find_stops(
     assemblies: pd.DataFrame,
     earliest: np.ndarray,
     bought: np.ndarray,
+    done: pd.DataFrame,
     tables: dict[str, pd.DataFrame],
     horizon_days: float,
     as_of: date,
 ) -> tuple[pd.DataFrame, np.ndarray]:
-    """The stops within the horizon, one row each, by machine and time; and which assemblies fit no window.
+    """The stops within the horizon, one row each, by machine and window; and which assemblies fit no window.
 
     `due` is that of `find_due` with `assemblies` (machine, minutes) and the first day on which each may be
-    changed, `earliest`, beside it, row by row. Columns: machine, day (whole
-    days after `as_of`), window_starts_on (NaT where special), special, labour_minutes (inf: any), column
-    (its place among the stops of its machine), window (the column of the first day of its window) and begun
-    (whether something was changed in it). A window that runs already is used from `as_of`, with what labour
-    was not taken.
+    changed, `earliest`, beside it, row by row; `done` is the `work_done`. Columns: machine, day (whole days
+    after `as_of`), window_starts_on (NaT where special), special, labour_minutes (inf: any), column (its
+    place among the stops of its machine, by the first day of its window and then its own), window (the column
+    of the first day of its window) and begun (whether something was changed in it). A window that runs
+    already is used from `as_of`, with what labour was not taken.
     """
     machine = assemblies["machine"]
     windows = open_windows(tables["service_windows"], machine, horizon_days, as_of)
     longest = machine.map(windows.groupby("machine")["labour_minutes"].max())
     fits_none = ~(assemblies["minutes"] <= longest + SLACK).to_numpy(bool)
     wanted = _special_days(due, machine, fits_none, earliest, bought, windows, horizon_days, as_of)
-    taken = _taken_by(work_done(tables, as_of), windows, "machine", "window_starts_on")
+    taken = _taken_by(done, windows, "machine", "window_starts_on")
     windows["begun"] = taken > 0
     windows["labour_minutes"] = (windows["labour_minutes"] - taken).clip(lower=0.0)
     special = pd.DataFrame(
@@ -59,7 +61,7 @@ def find_stops(
     ).astype({"window_starts_on": "datetime64[s]"})
     days = _days_inside(windows, assemblies, earliest, tables, horizon_days, as_of)
     windows, special = (one.assign(opens=one["day"]) for one in (windows, special))
-    stops = pd.concat([windows, *(one for one in (days, special) if len(one))], join="inner")
+    stops = pd.concat([windows, *(one for one in (days, special) if len(one))])[[*STOP, "opens"]]
     window = ["machine", "opens", "special", "window_starts_on"]
     stops = stops.sort_values([*window, "day"], kind="stable", ignore_index=True)
     stops["column"] = stops.groupby("machine").cumcount()
@@ -68,15 +70,20 @@ def find_stops(
 
 
 def share_labour(
-    site: pd.Series, minutes: np.ndarray, day: np.ndarray, tables: dict[str, pd.DataFrame], as_of: date
+    site: pd.Series,
+    minutes: np.ndarray,
+    day: np.ndarray,
+    done: pd.DataFrame,
+    tables: dict[str, pd.DataFrame],
+    as_of: date,
 ) -> Shared:
     """What n assemblies, done in windows on `day` (n, W; inf: none), take of the labour of their `site`.
 
-    Special stops are beyond plan. What was done in a span by `as_of` is taken off.
+    Special stops are beyond plan. What was `done` in a span by `as_of` is taken off.
     """
     labour, today = tables["site_labour"], pd.Timestamp(as_of)
     running = labour[(labour["starts_on"] <= today) & (labour["ends_on"] >= today)]
-    taken = _taken_by(work_done(tables, as_of), running, "site", "starts_on").reindex(labour.index)
+    taken = _taken_by(done, running, "site", "starts_on").reindex(labour.index)
     spans = pd.DataFrame(
         {
             "group": labour["site"],

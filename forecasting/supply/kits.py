@@ -1,9 +1,9 @@
 """Kits: what the bench lays out for one stop of a machine, or keeps ready for a failure that may come.
 
 A kit is the bill of materials of its assemblies; what is done in one stop on different days of its window has
-a kit for each day. Stock is given to kit lines in order of need, site by site;
-what a line cannot have is short, with the day it will be there. Hose counts as cuts that real pieces give.
-What the shop has begun keeps what it holds.
+a kit for each day. Stock is given to kit lines in order of need, site by site; what a line cannot have is
+short, with the day it will be there. Hose counts as cuts that real pieces give. What the shop has begun keeps
+what it holds.
 """
 
 from datetime import date
