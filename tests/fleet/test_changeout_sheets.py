@@ -40,6 +40,7 @@ def test_the_order_is_by_circuit_the_gravest_first_and_minutes_are_summed(shop):
     assert [step.position for step in sheet.steps] == ["grab", "tilt", "arm", "boom"]
     assert [step.order for step in sheet.steps] == [1, 2, 3, 4]
     assert (sheet.minutes, sheet.untimed, sheet.planned_on) == (135, 1, STOP)
+    assert "later day" not in sheet.order_rule
     step = sheet.steps[0]
     assert (step.design, step.hose, step.end_a, step.overall_length_mm) == ("D-100", "H-08", "E-08", 1100)
     assert (step.pressure_bar, step.circuit) == (250, "bucket")
@@ -48,9 +49,11 @@ def test_the_order_is_by_circuit_the_gravest_first_and_minutes_are_summed(shop):
 def test_what_waits_for_a_later_day_of_the_window_comes_last_with_its_day(shop):
     later = STOP + datetime.timedelta(days=2)
     LINES["changeouts"].objects.filter(position="grab").update(planned_on=later)
-    steps = sheet_of(shop).steps
-    assert [step.position for step in steps] == ["tilt", "arm", "boom", "grab"]
-    assert [step.planned_on for step in steps] == [STOP, STOP, STOP, later]
+    sheet = sheet_of(shop)
+    assert [step.position for step in sheet.steps] == ["tilt", "arm", "boom", "grab"]
+    assert [step.planned_on for step in sheet.steps] == [STOP, STOP, STOP, later]
+    assert sheet.planned_on == STOP
+    assert "later day of the stop comes last" in sheet.order_rule
 
 
 def test_an_angle_that_is_drawn_for_an_end_that_looks_straight_is_asked_about(shop):

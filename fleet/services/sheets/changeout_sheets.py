@@ -16,6 +16,7 @@ ORDER_RULE = gettext_lazy(
     "inspection found, then age, hours, risk and cost. The maker of the "
     "machine or the person in charge may ask for another order."
 )
+WAITS = gettext_lazy("What has to wait for a later day of the stop comes last, with its day.")
 _GRAVITY = ("unfit", "inspection", "age_limit", "hours_limit", "risk", "economy")
 GRAVITY = {reason: rank for rank, reason in enumerate(_GRAVITY)}  # what is not named comes last
 
@@ -69,7 +70,7 @@ class ChangeoutKit:
 
 @dataclass(frozen=True, slots=True)
 class ChangeoutSheet:
-    """The stop: its steps in order, the minutes known of them, and how many steps none are known of."""
+    """The stop: its steps in order, their first day, the minutes known of them, and of how many none are."""
 
     changeout: str
     machine: Machine
@@ -98,13 +99,15 @@ def changeout_sheet(
         return None
     steps = _steps(found, lines)
     known = [step.minutes for step in steps if step.minutes is not None]
+    planned_on = steps[0].planned_on
+    rule = [ORDER_RULE, WAITS] if steps[-1].planned_on > planned_on else [ORDER_RULE]
     return ChangeoutSheet(
         changeout=changeout,
         machine=found,
-        planned_on=lines[0].planned_on,
+        planned_on=planned_on,
         window_starts_on=lines[0].window_starts_on,
         special_stop=lines[0].special_stop,
-        order_rule=str(ORDER_RULE),
+        order_rule=" ".join(map(str, rule)),
         steps=steps,
         minutes=sum(known),
         untimed=len(steps) - len(known),

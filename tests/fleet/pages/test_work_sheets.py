@@ -1,9 +1,12 @@
 """The sheets that the shop prints: of each assembly at the bench, of one stop at the machine."""
 
+from datetime import timedelta
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils.formats import date_format
 
 from fleet.models import LINES, CrimpSpec, Design, Kit, KitAssembly, Part, Position, Role, Site
 from tests.fleet.pages.reading import read
@@ -134,3 +137,18 @@ def test_the_sheet_of_a_stop_asks_as_often_whatever_the_fleet(gravel, quarry, me
             assert stop(client, organization).status_code == 200
         counts.append(len(queries))
     assert counts[0] == counts[1] <= 25
+
+
+def test_a_hose_that_waits_for_a_later_day_of_the_stop_comes_last_with_that_day(planned, shop):
+    lines = LINES["changeouts"].objects.filter(changeout="C-M-01")
+    first = lines.order_by("row").first()
+    last = lines.exclude(pk=first.pk).order_by("row").first()
+    last.planned_on += timedelta(days=2)
+    last.save()
+    Position.objects.filter(key=first.position).update(working_pressure_bar=None, peak_pressure_bar=None)
+
+    text = read(stop(shop, planned))
+
+    assert f"{last.position}, on {date_format(last.planned_on, 'j M Y')}" in text
+    assert "later day of the stop comes last" in text
+    assert "pressure not known" in text
