@@ -230,7 +230,8 @@ def _pairs(need: Need, tables: dict[str, pd.DataFrame], ends: pd.DataFrame) -> p
         return empty
     obsolete = tables["parts"].loc[tables["parts"]["obsolete"].fillna(False).astype(bool), "part"]
     own = tables["design_parts"].loc[tables["design_parts"]["design"] == (need.design or ""), "part"]
-    specs = tables["crimp_specs"]
+    hoses = tables["parts"].loc[tables["parts"]["kind"] == "bulk_hose", "part"]
+    specs = tables["crimp_specs"][tables["crimp_specs"]["hose_part"].isin([*hoses, need.own["hose_part"]])]
     bare = specs["ferrule_part"].isna()
     specs = specs.assign(
         foreign=np.select([specs["ferrule_part"].isin(own), bare], [0, 1], 2),

@@ -317,3 +317,8 @@ def test_a_position_of_unknown_design_can_be_stood_in_by_nothing_that_is_known_t
     found = ranked(need, tables)
     assert found.candidates["end_a_part"].isna().all()
     assert not len(found.ends)
+
+
+def test_a_crimp_of_a_hose_that_the_catalogue_has_not_makes_no_candidate():
+    ends_alone = tables_of(parts=[hose_end(**END)], crimp_specs=[crimp("H-8")])
+    assert ranked(need_of_position(ends_alone, "M-1", "boom 1"), ends_alone).candidates.empty
