@@ -96,5 +96,5 @@ def _narrowest(
     limits = pd.DataFrame(by_default, index=index)
     for scope, named in names.items():
         if scope in set_by.index:
-            limits = set_by.loc[scope].reindex(named).set_axis(index).combine_first(limits)[columns]
+            limits = set_by.loc[scope].reindex(named).set_axis(index).fillna(limits)
     return limits

@@ -1,9 +1,9 @@
-"""What begun kits hold and what they wait for, as tables: taken off the stock, and told to the main job."""
+"""What begun kits hold and what they wait for, as tables: told to the main job."""
 
 import pandas as pd
 from django.db.models import Exists, OuterRef, Q
 
-from fleet.models import KitAssembly, KitPart, KitPartState, KitState, Organization, StockPiece
+from fleet.models import KitAssembly, KitPart, KitPartState, KitState, Organization
 from forecasting.inputs import BEGUN_KITS, WAITING_BUILDS
 from forecasting.tables import make_table
 
@@ -62,11 +62,3 @@ def waiting_builds(organization: Organization) -> pd.DataFrame:
     }
     frame = pd.DataFrame(list(rows.order_by("pk").values_list(*columns.values())), columns=list(columns))
     return make_table(frame, WAITING_BUILDS)
-
-
-def less_reserved(stock: pd.DataFrame, organization: Organization) -> pd.DataFrame:
-    """The rows of `stock`, each with its `id`, with `on_hand` less what begun kits hold of the piece."""
-    held = StockPiece.objects.of(organization).filter(kit_parts__state=KitPartState.RESERVED)
-    reserved = dict(held.with_reserved().values_list("pk", "reserved"))
-    left = stock["on_hand"] - stock["id"].map(reserved).fillna(0.0).astype(float)
-    return stock.assign(on_hand=left.clip(lower=0.0).round(6))

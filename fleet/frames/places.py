@@ -1,8 +1,10 @@
 """Places of machines as the core's tables, with the catalogue and no other row of the fleet."""
 
+from collections.abc import Collection
+
 import pandas as pd
 
-from fleet.models import Organization, Policy, Position
+from fleet.models import Design, Organization, Policy, Position
 from fleet.trade.age_rules import add_age_limit
 from fleet.trade.ratings import load_ratings
 from forecasting.designs.ratings import complete_parts
@@ -12,19 +14,21 @@ from forecasting.tables import make_table
 from .register import catalogue_tables, chosen_age_rule
 
 
-def place_tables(organization: Organization, *positions: Position) -> dict[str, pd.DataFrame]:
-    """A table per INPUTS name: the catalogue, ratings and policies whole; these positions alone.
+def place_tables(
+    organization: Organization, positions: Collection[Position] = (), designs: Collection[Design] = ()
+) -> dict[str, pd.DataFrame]:
+    """A table per INPUTS name: every part, crimp and rating, these positions with what is drawn for them, and
+    those designs. Policies are there where there is a position that they may bear on.
 
     What bears on none of them is empty, as is the stock: `shelf_tables` has that. Parts are completed, as
     several judges ask of them. Each position comes with its machine, site and design.
     """
-    policies = make_table(list(Policy.objects.of(organization).values(*POLICIES.names)), POLICIES)
     rule = chosen_age_rule(organization)
-    tables = catalogue_tables(organization, rule) | {
-        "policies": add_age_limit(policies, rule),
-        "ratings": load_ratings(),
-    }
+    drawn = [*designs, *(one.design for one in positions if one.design)]
+    tables = catalogue_tables(organization, rule, drawn) | {"ratings": load_ratings()}
     if positions:
+        policies = make_table(list(Policy.objects.of(organization).values(*POLICIES.names)), POLICIES)
+        tables["policies"] = add_age_limit(policies, rule)
         tables["positions"] = make_table([_known(_row(one)) for one in positions], POSITIONS)
         machines = {one.machine.key: one.machine for one in positions}.values()
         rows = [{"machine": one.key, "site": one.site.key, "model": one.model} for one in machines]

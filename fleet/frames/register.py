@@ -5,32 +5,42 @@ Of the few rows of a table that comes without those it names, the keys come alon
 """
 
 import itertools
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
-from django.db.models import DecimalField, FloatField, Q
+from django.db.models import DecimalField, FloatField, Model, Q, QuerySet
 from django.db.models.functions import Cast
 
 from fleet.exchange.assemblies import position_designs
 from fleet.exchange.columns import Column, Kind
 from fleet.exchange.schema import FILES, FILES_BY_NAME
 from fleet.exchange.tables import NUMERIC, dtypes_of
-from fleet.models import Assembly, ChosenAgeRule, Organization, Part, Setting
-from fleet.models.organizations import Owned
+from fleet.models import (
+    Assembly,
+    ChosenAgeRule,
+    CrimpSpec,
+    Design,
+    DesignPart,
+    Organization,
+    Part,
+    Setting,
+)
 from fleet.trade.age_rules import AgeRule, add_age_limit, add_shelf_lives, age_rule_named
 from fleet.trade.ratings import load_ratings
 from forecasting.inputs import INPUTS, POLICIES
 from forecasting.policies import Settings
 from forecasting.tables import make_table
 
-from .begun import begun_kits, less_reserved, waiting_builds
+from .begun import begun_kits, waiting_builds
 from .decisions import decision_table
 from .nouns import NOUNS, NOUNS_BY_TABLE, Link, Noun
 
 ROWS_AT_ONCE = 20_000
-CATALOGUE = ("sites", "parts", "crimp_specs", "designs", "design_parts")
-SHELVES = ("stock", "open_orders")
+# Stock as it may be taken from: what begun kits hold of a piece is not on hand.
+FREE_STOCK = replace(NOUNS_BY_TABLE["stock"], renamed={"on_hand": "free"})
+SHELVES = {"stock": FREE_STOCK, "open_orders": NOUNS_BY_TABLE["open_orders"]}
 
 
 def register_tables(organization: Organization) -> dict[str, pd.DataFrame]:
@@ -56,7 +66,7 @@ def core_tables(organization: Organization) -> dict[str, pd.DataFrame]:
     A published age rule that the organization chose stands in policies and parts where it set nothing itself.
     What begun kits hold is not on hand, but in `begun_kits`; what they wait for in `waiting_builds`.
     """
-    tables = standing_tables(organization, entered=False)
+    tables = _read_all(organization, entered=False)
     stays = tables["assemblies"].dropna(subset=["machine"])
     asked = position_designs(stays, tables["positions"])
     tables["installations"] = stays.assign(design=stays["design"].fillna(asked))
@@ -65,7 +75,6 @@ def core_tables(organization: Organization) -> dict[str, pd.DataFrame]:
     tables["policies"] = add_age_limit(make_table(tables["policies"], POLICIES), rule)
     tables["decisions"] = decision_table(organization)
     tables["ratings"] = load_ratings()
-    tables["stock"] = less_reserved(tables["stock"], organization)
     tables["begun_kits"] = begun_kits(organization)
     tables["waiting_builds"] = waiting_builds(organization)
     return _as_inputs({name: tables[name] for name in INPUTS})
@@ -86,33 +95,39 @@ def shelf_lives(parts: Collection[Part], rule: AgeRule | None) -> dict[str, floa
     return days[~days.index.duplicated()].dropna().to_dict()
 
 
-def catalogue_tables(organization: Organization, rule: AgeRule | None) -> dict[str, pd.DataFrame]:
-    """The tables of INPUTS that say what an assembly is made of, and the sites.
+def catalogue_tables(
+    organization: Organization, rule: AgeRule | None, designs: Iterable[Design]
+) -> dict[str, pd.DataFrame]:
+    """The tables of INPUTS that say what an assembly is made of: every part and crimp, and those designs.
 
     `rule` is the `chosen_age_rule`, which gives parts their shelf lives.
     """
-    tables = _read_tables(organization, CATALOGUE, Q())
+    drawn = {one.pk: one for one in designs}
+    asked: dict[str, QuerySet | Collection[Model]] = {
+        "parts": Part.objects.of(organization),
+        "crimp_specs": CrimpSpec.objects.of(organization),
+        "designs": list(drawn.values()),
+        "design_parts": DesignPart.objects.filter(design__in=list(drawn)),
+    }
+    tables: dict[str, pd.DataFrame] = {}
+    for name, rows in asked.items():
+        tables[name] = _read_table(NOUNS_BY_TABLE[name], rows, tables, entered=False)
     tables["parts"] = _counted_parts(tables["parts"], rule)
     return _as_inputs(tables)
 
 
-def shelf_tables(organization: Organization, where: Q) -> dict[str, pd.DataFrame]:
-    """The tables of INPUTS that say what lies where and what is to come, as far as `where` holds of a row.
+def shelf_tables(organization: Organization, where: Q, *, orders: bool) -> dict[str, pd.DataFrame]:
+    """The tables of INPUTS that say what lies where and, with `orders`, what is to come.
 
-    What begun kits hold is not on hand.
+    Of both nothing but the rows that `where` holds of. What begun kits hold is not on hand.
     """
-    tables = _read_tables(organization, SHELVES, where)
-    tables["stock"] = less_reserved(tables["stock"], organization)
-    return _as_inputs(tables)
-
-
-def _read_tables(organization: Organization, names: Collection[str], where: Q) -> dict[str, pd.DataFrame]:
-    """The rows of those tables that `where` holds of."""
-    tables: dict[str, pd.DataFrame] = {}
-    for noun in NOUNS:
-        if noun.table in names:
-            tables[noun.table] = _read_table(noun, organization, tables, entered=False, where=where)
-    return tables
+    return _as_inputs(
+        {
+            name: _read_table(noun, _rows_of(noun, organization).filter(where), {}, entered=False)
+            for name, noun in SHELVES.items()
+            if orders or noun is FREE_STOCK
+        }
+    )
 
 
 def _as_inputs(tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
@@ -126,16 +141,12 @@ def core_settings(organization: Organization) -> Settings:
     return Settings(**{name: type(getattr(defaults, name))(value) for name, value in chosen})
 
 
-def standing_tables(organization: Organization, *, entered: bool = True) -> dict[str, pd.DataFrame]:
+def standing_tables(organization: Organization) -> dict[str, pd.DataFrame]:
     """The organization's rows as they stand, one frame per table of NOUNS, each with the row's `id`.
 
-    `assemblies` holds the installed and those that were only built. Without `entered` the columns of measures
-    as entered are left out.
+    `assemblies` holds the installed and those that were only built.
     """
-    tables: dict[str, pd.DataFrame] = {}
-    for noun in NOUNS:
-        tables[noun.table] = _read_table(noun, organization, tables, entered=entered)
-    return tables
+    return _read_all(organization, entered=True)
 
 
 def work_tables(
@@ -163,8 +174,8 @@ def work_tables(
     }
     tables: dict[str, pd.DataFrame] = {}
     for noun in NOUNS:
-        rows = asked.get(noun.table, Q(pk__in=[]))
-        tables[noun.table] = _read_table(noun, organization, tables, entered=True, where=rows)
+        rows = _rows_of(noun, organization).filter(asked.get(noun.table, Q(pk__in=[])))
+        tables[noun.table] = _read_table(noun, rows, tables, entered=True)
     return tables
 
 
@@ -174,14 +185,27 @@ def _counted_parts(parts: pd.DataFrame, rule: AgeRule | None) -> pd.DataFrame:
     return add_shelf_lives(parts.assign(unit=parts["unit"].fillna(usual)), rule)
 
 
+def _read_all(organization: Organization, *, entered: bool) -> dict[str, pd.DataFrame]:
+    """A frame per table of NOUNS: with the measures as `entered`, or else as the main job takes them."""
+    tables: dict[str, pd.DataFrame] = {}
+    for noun in NOUNS:
+        read = noun if entered else SHELVES.get(noun.table, noun)
+        tables[noun.table] = _read_table(read, _rows_of(read, organization), tables, entered=entered)
+    return tables
+
+
+def _rows_of(noun: Noun, organization: Organization) -> QuerySet:
+    rows = noun.model.objects.of(organization)
+    return rows.with_reserved() if noun is FREE_STOCK else rows
+
+
 def _read_table(
-    noun: Noun,
-    organization: Organization,
-    tables: dict[str, pd.DataFrame],
-    *,
-    entered: bool,
-    where: Q | None = None,
+    noun: Noun, rows: QuerySet | Collection[Model], tables: dict[str, pd.DataFrame], *, entered: bool
 ) -> pd.DataFrame:
+    """The rows, asked for or at hand. Keys that they name are looked up in `tables` where these hold them.
+
+    Without `entered` the columns of measures as entered are left out.
+    """
     with_entered = entered and noun.is_measured
     looked_up = [link for link in noun.links if link.table in tables or link.table == noun.table]
     joined = {link.columns[0]: link.path for link in noun.links if link not in looked_up}
@@ -194,7 +218,7 @@ def _read_table(
     ]
     batches = [
         [np.array(one, dtype=object) for one in zip(*batch, strict=True)]
-        for batch in _rows(noun.model, organization, attnames, where or Q())
+        for batch in _batches(rows, attnames)
     ]
     values = {
         name: np.concatenate([batch[place] for batch in batches]) if batches else np.empty(0, dtype=object)
@@ -215,25 +239,24 @@ def _read_table(
     return pd.DataFrame({"id": made["id"], **{name: made[name] for name in names}})
 
 
-def _rows(
-    model: type[Owned], organization: Organization, attnames: list[str], where: Q
-) -> Iterator[list[tuple]]:
-    """The organization's rows that `where` holds of, in batches of tuples, by rising id. Money is a float."""
+def _batches(rows: QuerySet | Collection[Model], attnames: list[str]) -> Iterator[list[tuple]]:
+    """The rows in batches of tuples, those that are asked for by rising id. Money is a float."""
+    if not isinstance(rows, QuerySet):
+        if rows:
+            yield [tuple(getattr(one, name) for name in attnames) for one in rows]
+        return
+    of_model = {one.attname: one for one in rows.model._meta.concrete_fields}
     decimals = {
-        name: Cast(name, FloatField())
-        for name in attnames
-        if "__" not in name and isinstance(model._meta.get_field(name), DecimalField)
+        name: Cast(name, FloatField()) for name in attnames if isinstance(of_model.get(name), DecimalField)
     }
     asked = [f"{name}_as_float" if name in decimals else name for name in attnames]
-    rows = (
-        model.objects.of(organization)
-        .filter(where)
-        .annotate(**{f"{name}_as_float": cast for name, cast in decimals.items()})
+    told = (
+        rows.annotate(**{f"{name}_as_float": cast for name, cast in decimals.items()})
         .order_by("pk")
         .values_list(*asked)
         .iterator(chunk_size=ROWS_AT_ONCE)
     )
-    while batch := list(itertools.islice(rows, ROWS_AT_ONCE)):
+    while batch := list(itertools.islice(told, ROWS_AT_ONCE)):
         yield batch
 
 

@@ -56,8 +56,9 @@ def assembly_ratings(organization: Organization, assemblies: Sequence[Assembly])
     One is missing where a part has no rating of its own: a tag shows no value from memory, and none that only
     some of the parts bear.
     """
-    tables = catalogue_tables(organization, None)  # no rating hangs on a shelf life
-    known = {str(one.pk): (design.key, one) for one in assemblies if (design := design_of(one))}
+    drawn = {one: design for one in assemblies if (design := design_of(one))}
+    known = {str(one.pk): (design.key, one) for one, design in drawn.items()}
+    tables = catalogue_tables(organization, None, drawn.values())  # no rating hangs on a shelf life
     rated = rate_designs(as_made(tables, known) | {"ratings": load_ratings()})
     rated = rated[rated["unrated"].isna() & rated["rated_pressure_bar"].notna()]
     return {int(row.design): float(row.rated_pressure_bar) for row in rated.itertuples()}

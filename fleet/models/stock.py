@@ -4,11 +4,13 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import F, FloatField, Max, Q, Sum, Value
-from django.db.models.functions import Coalesce
+from django.db.models.functions import Coalesce, Greatest, Round
 
 from .machines import Site
 from .organizations import Measured, Organization, Owned, OwnedQuerySet
 from .parts import Part
+
+MICRO = 1e6  # amounts are kept to the millionth of a metre; what adding leaves beyond that is nothing
 
 
 class StockPieceQuerySet(OwnedQuerySet):
@@ -16,15 +18,17 @@ class StockPieceQuerySet(OwnedQuerySet):
         """The pieces with what begun kits hold of each: `reserved`, each cut with its kerf, and `last_kerf`.
 
         Where nothing is left beyond the last cut it needs no kerf, so a piece must hold `reserved` less
-        `last_kerf` at least, and what is on hand beyond `reserved` is for anybody. In metres or by number.
+        `last_kerf` at least, and what is on hand beyond `reserved`, `free`, is for anybody. In metres or by
+        number.
         """
         held = Q(kit_parts__state="reserved")
         zero = Value(0.0, output_field=FloatField())
         taken = F("kit_parts__quantity") + F("kit_parts__kerf_mm") / 1000.0
+        left = F("on_hand") - F("reserved")
         return self.annotate(
             reserved=Coalesce(Sum(taken, filter=held), zero),
             last_kerf=Coalesce(Max(F("kit_parts__kerf_mm") / 1000.0, filter=held), zero),
-        )
+        ).annotate(free=Greatest(Round(left * MICRO) / MICRO, zero))
 
 
 class StockPiece(Measured, Owned):

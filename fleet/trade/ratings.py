@@ -4,6 +4,7 @@
 was read somewhere; nearly all are from memory, and such a row may fail a hose but never pass one.
 """
 
+from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -20,4 +21,9 @@ def load_ratings() -> pd.DataFrame:
     Constructions stand as `normal_construction` in `forecasting.designs` writes them; an ISO 18752 class
     without its type, since all types of a class carry the same.
     """
+    return _read_ratings().copy(deep=False)  # what one caller writes to it no other sees
+
+
+@cache
+def _read_ratings() -> pd.DataFrame:
     return make_table(pd.read_csv(RATINGS_FILE), RATINGS)

@@ -10,7 +10,7 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from fleet.frames.register import shelf_tables
-from fleet.models import LINES, Design, Organization, Plan, Position
+from fleet.models import LINES, Design, Organization, Plan, Position, Site
 from forecasting.policies import Settings
 from forecasting.shelves import EVEN, find_due_orders, find_usable
 from forecasting.supply.displaced import related_parts, rows_that_say_of
@@ -39,6 +39,11 @@ class Asked:
         return self.position.machine.site.key
 
     @cached_property
+    def sites(self) -> list[str]:
+        """Every site of the organization, by key."""
+        return sorted(Site.objects.of(self.organization).values_list("key", flat=True))
+
+    @cached_property
     def parts(self) -> set[str]:
         """What it takes, and all that asks the same shelves."""
         return related_parts(self.tables, self.bill["part"])
@@ -47,13 +52,13 @@ class Asked:
     def stock_tables(self) -> dict[str, pd.DataFrame]:
         """The tables with the parts, the stock and the orders of nothing but what it takes, or what may stand
         in: each question then costs what this one hose asks, not what the catalogue does."""
-        shelves = shelf_tables(self.organization, Q(part__key__in=self.parts))
+        shelves = shelf_tables(self.organization, Q(part__key__in=self.parts), orders=True)
         return self.tables | shelves | {"parts": rows_that_say_of(self.tables, self.parts)}
 
     @property
     def first(self) -> pd.DataFrame:
         """The assembly asked of every site's shelves at once, a kit each."""
-        sites = pd.DataFrame({"site": self.tables["sites"]["site"]})
+        sites = pd.DataFrame({"site": self.sites}, dtype="str")
         return sites.merge(self.bill, how="cross").assign(
             kit=lambda lines: lines["site"],
             purpose="changeout",
@@ -77,7 +82,7 @@ class Shelves:
 
     @property
     def sites(self) -> list[str]:
-        return self.asked.tables["sites"]["site"].tolist()
+        return self.asked.sites
 
     def has_all(self, site: str) -> bool:
         return site not in self._comes

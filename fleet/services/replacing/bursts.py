@@ -129,7 +129,7 @@ def _asked(
     units: Settings,
     today: datetime.date,
 ) -> Asked:
-    tables = place_tables(organization, position)
+    tables = place_tables(organization, [position], [design])
     bill = list_bill(tables)
     return Asked(organization, position, design, today, tables, units, bill[bill["design"] == design.key])
 

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from fleet.frames.places import place_tables
 from fleet.frames.register import core_settings
 from fleet.frames.tags import as_made
-from fleet.models import Assembly, KitAssembly, Organization, Position
+from fleet.models import Assembly, Design, KitAssembly, Organization, Position
 from forecasting.designs.margins import judge_margins
 from forecasting.inputs import INSTALLATIONS
 from forecasting.policies import Settings, position_limits
@@ -37,14 +37,15 @@ class InPlace:
 
 def judge_in_place(organization: Organization, cases: Sequence[InPlace]) -> tuple[list[str], list[str]]:
     """The verdict of `judge_margins` on each, and its reasons in the organization's units."""
-    tables = place_tables(organization, *(one.position for one in cases))
+    drawn = Design.objects.of(organization).filter(key__in={one.design for one in cases})
+    tables = place_tables(organization, [one.position for one in cases], drawn)
     return judge_by(tables, core_settings(organization), cases)
 
 
 def judge_by(
     tables: dict[str, pd.DataFrame], units: Settings, cases: Sequence[InPlace]
 ) -> tuple[list[str], list[str]]:
-    """As `judge_in_place` says, from the `place_tables` of the positions."""
+    """As `judge_in_place` says, from the `place_tables` of the positions and designs."""
     rows = [
         {
             "assembly": one.name,

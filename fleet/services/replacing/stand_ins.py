@@ -140,8 +140,9 @@ def find_stand_ins_for(
     `units`, the organization's settings, are read where the caller has not done so already.
     """
     units = units or core_settings(organization)
-    tables = place_tables(organization, position)
-    return judge_position(organization, position, design_of(position), tables, units, today)
+    design = design_of(position)
+    tables = place_tables(organization, [position], [design] if design else [])
+    return judge_position(organization, position, design, tables, units, today)
 
 
 def judge_position(
@@ -152,7 +153,7 @@ def judge_position(
     units: Settings,
     today: datetime.date | None = None,
 ) -> StandInsFound:
-    """As `find_stand_ins_for` says, from the `place_tables` of the position."""
+    """As `find_stand_ins_for` says, from the `place_tables` of the position and what belongs there."""
     belongs = design.key if design else None
     need = need_of_position(tables, position.machine.key, position.key, belongs, units)
     return _found(organization, need, tables, units, position.machine.site.key, today, position, design)
@@ -225,7 +226,7 @@ def _found(
 ) -> StandInsFound:
     today = today or timezone.localdate()
     judged = judge_stand_ins(need, tables, units)
-    tables = tables | shelf_tables(organization, Q(part__key__in=judged.parts))
+    tables = tables | shelf_tables(organization, Q(part__key__in=judged.parts), orders=False)
     ranked = rank_stand_ins(judged, tables, site, today)
     demanded = ranked.candidates["demanded_pressure_bar"].dropna()
     return StandInsFound(

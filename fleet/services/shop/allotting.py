@@ -5,7 +5,7 @@ the core finds; other parts come from the lot that expires first. What begun kit
 """
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from fleet.frames.register import catalogue_tables, chosen_age_rule, core_settings, shelf_tables
-from fleet.models import Organization, StockPiece
+from fleet.models import Design, Organization, StockPiece
 from fleet.trade.ratings import load_ratings
 from forecasting.policies import Settings
 from forecasting.shelves import find_usable
@@ -72,7 +72,7 @@ def allot_stock(
 
     `pieces` names for a number the piece of hose that it is to be cut from, if that still holds it.
     """
-    tables = _tables_of(organization, site)
+    tables = _tables_of(organization, site, {one.design for one in wanted})
     bill = list_bill(tables)
     asked = pd.DataFrame(
         [{"number": one.number, "design": one.design, "critical": one.critical} for one in wanted]
@@ -91,7 +91,7 @@ def allot_again(
     today: datetime.date,
 ) -> Allotment:
     """What stock gives in place of the spoilt parts alone: rows of place, part, quantity, cut_length_mm."""
-    tables = _tables_of(organization, site)
+    tables = _tables_of(organization, site, {wanted.design})
     parts = tables["parts"].set_index("part")
     lines = pd.DataFrame(spoilt).assign(number=wanted.number, design=wanted.design, critical=wanted.critical)
     for column in ("kind", "unit", "unit_cost"):
@@ -101,9 +101,10 @@ def allot_again(
     return _allot(organization, tables, lines, [wanted], site, needed_by, today, {})
 
 
-def _tables_of(organization: Organization, site: str) -> Tables:
-    catalogue = catalogue_tables(organization, chosen_age_rule(organization))
-    shelves = shelf_tables(organization, Q(site__key=site))
+def _tables_of(organization: Organization, site: str, designs: Collection[str]) -> Tables:
+    drawn = Design.objects.of(organization).filter(key__in=designs)
+    catalogue = catalogue_tables(organization, chosen_age_rule(organization), drawn)
+    shelves = shelf_tables(organization, Q(site__key=site), orders=True)
     return catalogue | shelves | {"ratings": load_ratings()}
 
 
