@@ -43,7 +43,8 @@ def stand_ins(request: PageRequest, reader: Reader, machine: str, position: str)
 
 def position_of(reader: Reader, machine: str, position: str) -> Position:
     """The position of those keys. Raises Http404."""
-    rows = Position.objects.of(reader.organization).select_related("machine__site", "design")
+    drawn = [f"design__{part}" for part in ("hose_part", "end_a_part", "end_b_part")]
+    rows = Position.objects.of(reader.organization).select_related("machine__site", *drawn)
     return get_object_or_404(rows, machine__key=machine, key=position)
 
 

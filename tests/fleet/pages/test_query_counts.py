@@ -10,8 +10,8 @@ from tests.fleet.pages.every_page import NOT_PAGES, PAGES, POSTED, furnish, page
 from tests.fleet.pages.small_fleet import small_fleet, small_plan
 
 MOST_QUERIES = 12
-# These read the tables of catalogue and stock whole, to judge by the code that judges plans.
-MORE_FOR = {"burst": 17, "stand_ins": 4, "choose_design": 8, "worn_stand_ins": 5}
+# A burst asks of the catalogue what bears the place, and then what is built, planned, in stock and to come.
+MORE_FOR = {"burst": 9, "choose_design": 1}
 
 
 def test_a_page_takes_few_queries_whatever_the_fleet(gravel, quarry, member_of):
