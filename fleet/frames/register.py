@@ -119,11 +119,13 @@ def catalogue_tables(
 def shelf_tables(organization: Organization, where: Q, *, orders: bool) -> dict[str, pd.DataFrame]:
     """The tables of INPUTS that say what lies where and, with `orders`, what is to come.
 
-    Of both nothing but the rows that `where` holds of. What begun kits hold is not on hand.
+    Of both nothing but the rows that `where` holds of. What begun kits hold is not on hand, and a piece that
+    is used up is not there.
     """
+    where_of = {"stock": where & Q(on_hand__gt=0), "open_orders": where}
     return _as_inputs(
         {
-            name: _read_table(noun, _rows_of(noun, organization).filter(where), {}, entered=False)
+            name: _read_table(noun, _rows_of(noun, organization).filter(where_of[name]), {}, entered=False)
             for name, noun in SHELVES.items()
             if orders or noun is FREE_STOCK
         }

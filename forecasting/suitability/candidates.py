@@ -70,11 +70,13 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class StandIns:
-    """The `candidates` in the order to be thought of, the `ends` that join there or not, and `ready`:
-    candidate, site, for each site whose usable stock makes one now."""
+    """The `candidates` in the order to be thought of, the `ends` that join there or not, what of the stock is
+    `usable` (as `find_usable` tells it), and `ready`: candidate, site, for each site that can make one of it
+    now."""
 
     candidates: pd.DataFrame
     ends: pd.DataFrame
+    usable: pd.DataFrame
     ready: pd.DataFrame
 
 
@@ -108,7 +110,8 @@ def rank_stand_ins(judged: Judged, tables: dict[str, pd.DataFrame], site: str, a
     What fits comes first, then what cannot be judged, then what does not fit. Within each: what belongs
     there, then its successors, then what `site` can build now, then what any site can, then by cost.
     """
-    ready = _find_ready(judged.bill, tables, as_of)
+    usable = find_usable(tables, as_of)
+    ready = _find_ready(judged.bill, usable)
     candidates = judged.candidates
     here = candidates["candidate"].isin(ready.loc[ready["site"] == site, "design"])
     anywhere = candidates["candidate"].isin(ready["design"])
@@ -123,7 +126,7 @@ def rank_stand_ins(judged: Judged, tables: dict[str, pd.DataFrame], site: str, a
         )
     )
     candidates = make_table(candidates.iloc[order], CANDIDATES)
-    return StandIns(candidates, judged.ends, ready.rename(columns={"design": "candidate"}))
+    return StandIns(candidates, judged.ends, usable, ready.rename(columns={"design": "candidate"}))
 
 
 def _judge(
@@ -299,9 +302,8 @@ def _kinship(candidates: pd.DataFrame, need: Need, tables: dict[str, pd.DataFram
     return pd.Series(np.select([own, kin], KINSHIPS[:2], KINSHIPS[2]), index=candidates.index, dtype="str")
 
 
-def _find_ready(bill: pd.DataFrame, tables: dict[str, pd.DataFrame], as_of: date) -> pd.DataFrame:
+def _find_ready(bill: pd.DataFrame, usable: pd.DataFrame) -> pd.DataFrame:
     """design, site: where usable stock makes one of that design now. Hose must come off one piece."""
-    usable = find_usable(tables, as_of)
     by_place = usable.groupby(["part", "site"])["on_hand"]
     there = pd.DataFrame({"most": by_place.max(), "all": by_place.sum()}).reset_index()
     wanted = bill.groupby(["design", "part", "kind"], as_index=False)["quantity"].agg(

@@ -18,7 +18,6 @@ from fleet.frames.register import core_settings, shelf_tables
 from fleet.models import Assembly, Design, Organization, Part, PartKind, Position
 from forecasting.inputs import PARTS
 from forecasting.policies import Settings
-from forecasting.shelves import find_usable
 from forecasting.suitability.candidates import StandIns, judge_stand_ins, rank_stand_ins
 from forecasting.suitability.needs import Need, need_of_hose, need_of_position
 from forecasting.tables import make_table
@@ -234,7 +233,7 @@ def _found(
         design=design,
         demanded_pressure_bar=float(demanded.iloc[0]) if len(demanded) else None,
         notes=((str(CRITICAL),) if need.critical else ()) + need.notes,
-        candidates=_candidates(ranked, tables, site, today),
+        candidates=_candidates(ranked, tables["parts"], site),
         ends=tuple(
             EndJudged(row.place, row.part, row.verdict, _text(row.reason))
             for row in ranked.ends.itertuples(index=False)
@@ -242,10 +241,8 @@ def _found(
     )
 
 
-def _candidates(
-    ranked: StandIns, tables: dict[str, pd.DataFrame], home: str, today: datetime.date
-) -> tuple[CandidateShown, ...]:
-    parts = _parts_shown(tables, home, today)
+def _candidates(ranked: StandIns, catalogue: pd.DataFrame, home: str) -> tuple[CandidateShown, ...]:
+    parts = _parts_shown(catalogue, ranked.usable, home)
     sites: dict[str, list[str]] = {}
     for row in ranked.ready.sort_values("site").itertuples(index=False):
         sites.setdefault(row.candidate, []).append(row.site)
@@ -269,27 +266,26 @@ def _candidates(
     )
 
 
-def _parts_shown(tables: dict[str, pd.DataFrame], home: str, today: datetime.date) -> dict[str, PartShown]:
+def _parts_shown(catalogue: pd.DataFrame, usable: pd.DataFrame, home: str) -> dict[str, PartShown]:
     """Every part of the catalogue by key, with what of it may be used where."""
-    usable = find_usable(tables, today)
     by_place = usable.groupby(["part", "site"])["on_hand"].agg(["sum", "max"]).reset_index()
     by_place["away"] = by_place["site"] != home
     by_place = by_place.sort_values(["away", "sum", "site"], ascending=[True, False, True])
-    hoses = set(tables["parts"].loc[tables["parts"]["kind"] == "bulk_hose", "part"])
+    hoses = set(catalogue.loc[catalogue["kind"] == "bulk_hose", "part"])
     shelves: dict[str, list[Shelf]] = {}
-    for row in by_place.itertuples(index=False):
-        is_hose = row.part in hoses
-        shelves.setdefault(row.part, []).append(
-            Shelf(row.site, float(row.sum), "metre" if is_hose else "each", row.max if is_hose else None)
-        )
+    for part, site, on_hand, longest_m in zip(
+        *(by_place[name].tolist() for name in ("part", "site", "sum", "max")), strict=True
+    ):
+        is_hose = part in hoses
+        shelf = Shelf(site, on_hand, "metre" if is_hose else "each", longest_m if is_hose else None)
+        shelves.setdefault(part, []).append(shelf)
     return {
         row.part: PartShown(row.part, _text(row.description), tuple(shelves.get(row.part, ())))
-        for row in _described(tables).itertuples(index=False)
+        for row in _described(catalogue).itertuples(index=False)
     }
 
 
-def _described(tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
-    parts = tables["parts"]
+def _described(parts: pd.DataFrame) -> pd.DataFrame:
     size = ("-" + parts["dash"].map("{:g}".format)).where(parts["dash"].notna(), "")
     words = parts["construction"].fillna(parts["end_style"]).fillna("")
     return parts[["part"]].assign(description=(words + " " + size).str.strip())
