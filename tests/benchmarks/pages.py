@@ -3,11 +3,10 @@
     python -m tests.benchmarks.pages FOLDER [--sizes 1000,100000] [--each 40] [--rate 10] [--without PAGES]
 
 For each size a fleet is invented, read and planned in a PostgreSQL of FOLDER (with 100,000 installed
-assemblies that took 40 minutes on two busy cores; a second run finds it there). Then gunicorn serves it
-with four workers of two threads, and every list and detail page and the sign-in page is asked for `--each`
-times, in rounds of random order, at moments that are set beforehand: who comes does not wait for who came
-before. The time of a page runs from its moment to its last byte. Pages of one thing ask for up to twenty
-different ones.
+assemblies that took 40 minutes on two busy cores; a second run finds it there). Then gunicorn serves it with
+eight workers, and every list and detail page and the sign-in page is asked for `--each` times, in rounds of
+random order, at moments that are set beforehand: who comes does not wait for who came before. The time of a
+page runs from its moment to its last byte. Pages of one thing ask for up to twenty different ones.
 
     queries    the most that one of three addresses of the page took (aim: 12)
     p95_ms     95th percentile with the largest fleet
@@ -15,9 +14,8 @@ different ones.
     to_small   the same page's p95 with the largest fleet over that with the smallest (aim: 2)
     kb         what travels, compressed, with style sheets and scripts (aim: 60, with charts 450)
 
-A burst and what may stand in are judged anew each time, for a second or so, and whoever comes to the same
-worker meanwhile shares its processor. `--without burst,stand_ins,worn_stand_ins` shows the
-others by themselves.
+A burst and what may stand in are judged anew each time, for half a second or so, and whoever comes meanwhile
+shares the processors with that. `--without burst,stand_ins,worn_stand_ins` shows the others by themselves.
 
 Times of a busy machine say little; its load average stands beside them.
 """
@@ -45,7 +43,7 @@ from tests import servers
 
 from .page_fleets import MEMBER, fleet_addresses, furnish_fleet, make_fleet, manage
 
-WORKERS, THREADS = 4, 2  # as README serves them
+WORKERS = 8  # as README serves them
 MOST_AT_ONCE = 200  # requests under way; an open load must never wait for one to be free
 SEED = 1
 LINKED = re.compile(r'(?:href|src)="(/static/[^"]+)"')
@@ -53,18 +51,19 @@ SIGN_IN = "sign_in"
 AIMS = {"queries": 12, "to_sign_in": 5, "to_small": 2}
 
 
-def served_environment(url: str, folder: Path) -> dict[str, str]:
+def served_environment(url: str, broker: str, folder: Path) -> dict[str, str]:
     """What a server of the fleet needs: not a development server, over plain HTTP on this machine."""
-    more = {"DATABASE_URL": url, "VAR_DIR": str(folder / "var"), "PLAIN_HTTP": "1", "SECRET_KEY": "b" * 60}
-    kept = {name: value for name, value in os.environ.items() if name not in ("DEBUG", "REDIS_URL")}
-    return kept | more | {"ALLOWED_HOSTS": "127.0.0.1,testserver", "DJANGO_SETTINGS_MODULE": "fleet.settings"}
+    own = {name: value for name, value in os.environ.items() if name != "DEBUG"}
+    services = {"DATABASE_URL": url, "REDIS_URL": broker, "VAR_DIR": str(folder / "var")}
+    served = {"SECRET_KEY": "b" * 60, "ALLOWED_HOSTS": "127.0.0.1,testserver", "PLAIN_HTTP": "1"}
+    return own | services | served | {"DJANGO_SETTINGS_MODULE": "fleet.settings"}
 
 
 @contextlib.contextmanager
 def serving() -> Iterator[int]:
     """The port on which gunicorn serves the fleet of this process's environment."""
     port = servers.free_port()
-    command = [sys.executable, "-m", "gunicorn", "--workers", str(WORKERS), "--threads", str(THREADS)]
+    command = [sys.executable, "-m", "gunicorn", "--preload", "--workers", str(WORKERS), "--timeout", "300"]
     command += ["--bind", f"127.0.0.1:{port}", "--log-level", "warning", "fleet.wsgi"]
     server = subprocess.Popen(command, stdout=sys.stderr)
     try:
@@ -229,9 +228,9 @@ def main() -> None:
     folder = given.folder.resolve()
     folder.mkdir(parents=True, exist_ok=True)
     measured = {}
-    with servers.postgresql(folder / "server") as server:
+    with servers.postgresql(folder / "server") as server, servers.valkey() as broker:
         for size in map(int, given.sizes.split(",")):
-            environment = served_environment(make_fleet(server, folder, size), folder)
+            environment = served_environment(make_fleet(server, folder, size), broker, folder)
             manage(environment, "migrate", "--verbosity", "0")
             manage(environment, "collectstatic", "--noinput", "--verbosity", "0")
             command = [sys.executable, "-m", "tests.benchmarks.pages", str(folder), "--one"]
