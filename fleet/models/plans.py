@@ -282,6 +282,7 @@ class TransferLine(PlanLine):
 
     class Meta:
         ordering = ["plan", "row"]
+        indexes = [models.Index(fields=["plan", "part", "to_site"], name="transfer_by_part")]
 
     def __str__(self) -> str:
         return f"{self.quantity:g} × {self.part} from {self.from_site} to {self.to_site}"
