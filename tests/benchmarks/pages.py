@@ -63,7 +63,7 @@ def served_environment(url: str, broker: str, folder: Path) -> dict[str, str]:
 def serving() -> Iterator[int]:
     """The port on which gunicorn serves the fleet of this process's environment."""
     port = servers.free_port()
-    command = [sys.executable, "-m", "gunicorn", "--preload", "--workers", str(WORKERS), "--timeout", "300"]
+    command = [sys.executable, "-m", "gunicorn", "--preload", "--workers", str(WORKERS), "--timeout", "900"]
     command += ["--bind", f"127.0.0.1:{port}", "--log-level", "warning", "fleet.wsgi"]
     server = subprocess.Popen(command, stdout=sys.stderr)
     try:
