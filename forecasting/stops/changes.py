@@ -57,7 +57,7 @@ def tell_changes(
 
     Told are a verdict that changed, a reason to be due that changed, a due date moved by more than a week
     (what was overdue and still is has not moved), and a changeout that is new, dropped, or in another stop or
-    on another day of it, save where the day moves on with the calendar until somebody orders its parts.
+    on another day of it, save where the day moves on with the calendar as nothing says when its parts come.
     Of what the last plan did not know, and of what came off that it had not planned, nothing is told.
 
     `decided` is of `tell_decisions`: one made or withdrawn since `previous_on`, the day of the last plan,
@@ -151,15 +151,15 @@ def _waits_for_an_order(
     today: pd.Timestamp,
     previous_on: date,
 ) -> np.ndarray:
-    """What goes on another day of its stop only as its parts, which nobody has ordered, come later by the
-    days since the last plan. It would be told anew each day."""
+    """What goes on another day of its stop only as its parts come later by the days since the last plan: no
+    order is out for them, or one that is overdue or names no day. It would be told anew each day."""
     before, now = both["planned_on_before"], both["planned_on_now"]
     waits = (now - before == today - pd.Timestamp(previous_on)) & (before >= today)
     waits &= (both["parts_on_before"] == before) & (both["parts_on_now"] == now)
     waits &= ~_differs(both, "changeout")
     if orders is not None:
         lacks = _lacks(tables).query("available_on == needed_by")
-        coming = pd.MultiIndex.from_frame(orders[["part", "site", "due_on"]])
+        coming = pd.MultiIndex.from_frame(orders.loc[orders["promised"], ["part", "site", "due_on"]])
         ordered = lacks[pd.MultiIndex.from_frame(lacks[["part", "site", "needed_by"]]).isin(coming)]
         stop_days = pd.MultiIndex.from_frame(both[["changeout_now", "planned_on_now"]])
         waits &= ~stop_days.isin(pd.MultiIndex.from_frame(ordered[["changeout", "needed_by"]]))

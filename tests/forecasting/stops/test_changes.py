@@ -198,15 +198,20 @@ def waiting(day, *, parts_on=None):
     return outputs([forecast()], None, [then], parts_on=parts_on or day)
 
 
-def told_since_yesterday(before, now, *orders):
-    coming = pd.DataFrame([{**ORDER, "due_on": pd.Timestamp(day)} for day in orders])
-    coming = coming.reindex(columns=[*ORDER, "due_on"]).astype({"due_on": "datetime64[s]"})
+def told_since_yesterday(before, now, *orders, promised=True):
+    coming = pd.DataFrame([{**ORDER, "due_on": pd.Timestamp(day), "promised": promised} for day in orders])
+    coming = coming.reindex(columns=[*ORDER, "due_on"]).astype({"due_on": "datetime64[s]", "promised": bool})
     return tell_changes(before, now, TODAY, None, date(2027, 1, 31), coming)
 
 
 def test_a_day_that_moves_on_day_by_day_as_nobody_orders_its_parts_is_not_told():
     assert told_since_yesterday(waiting("2027-02-19"), waiting("2027-02-20")).empty
     assert told_since_yesterday(waiting("2027-02-19"), waiting("2027-02-20"), "2027-02-25").empty
+
+
+def test_a_day_that_moves_on_with_an_order_that_is_overdue_or_names_no_day_is_not_told():
+    moved = waiting("2027-02-19"), waiting("2027-02-20")
+    assert told_since_yesterday(*moved, "2027-02-20", promised=False).empty
 
 
 def test_a_day_that_moves_by_more_or_with_an_order_is_told():
