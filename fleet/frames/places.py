@@ -24,8 +24,8 @@ def place_tables(
     several judges ask of them. Each position comes with its machine, site and design.
     """
     rule = chosen_age_rule(organization)
-    drawn = [*designs, *(one.design for one in positions if one.design)]
-    tables = catalogue_tables(organization, rule, drawn) | {"ratings": load_ratings()}
+    belong = [one.design for one in positions if one.design]
+    tables = catalogue_tables(organization, rule, [*belong, *designs]) | {"ratings": load_ratings()}
     if positions:
         policies = make_table(list(Policy.objects.of(organization).values(*POLICIES.names)), POLICIES)
         tables["policies"] = add_age_limit(policies, rule)
