@@ -121,7 +121,7 @@ WORDS = {
     "gap_why": {
         "working_pressure_bar": _(
             "The hose there cannot be judged. What counts is the pressure that the system works at in this "
-            "place, without surges."
+            "place, without surges; in a suction line the most that stands in it."
         ),
         "peak_pressure_bar": _(
             "The hose there is judged by the working pressure and what is added to it for surges. What "

@@ -3,9 +3,9 @@
 `short` must come off, `thin` has little to spare, `unknown` lacks a rating or a pressure, `sound` has neither
 fault nor gap. A table's value from memory may make an assembly short or unknown, never sound.
 
-A suction line must stand vacuum: it is judged by its hose's construction and by the flow's velocity, and by
-pressure, without surge, only where one is stated. Only a hose made for suction passes there; of any other the
-vacuum it stands is not known, and so is the verdict. Common practice, no source.
+A suction line must stand vacuum besides: it is judged by its pressure, without surge, by its hose's
+construction and by the flow's velocity. Only a hose made for suction passes there; of any other the vacuum it
+stands is not known, and so is the verdict. Common practice, no source.
 """
 
 from collections.abc import Iterator
@@ -219,7 +219,6 @@ DEMANDED = {
 
 
 def _pressure_findings(cases: pd.DataFrame) -> Iterator[Finding]:
-    suction, demanded = cases["line"] == "suction", cases["demanded_pressure_bar"]
     thin = cases["margin_percent"] < cases["thin_margin_percent"] - ROUNDING
     thin &= cases["complete"] & ~cases["over_known"]
     for kind, (over_known, over_tabulated, too_thin) in DEMANDED.items():
@@ -230,10 +229,10 @@ def _pressure_findings(cases: pd.DataFrame) -> Iterator[Finding]:
     yield "unknown", cases["hose_part"].isna(), _("its design is not known")
     yield (
         "unknown",
-        demanded.isna() & ~suction,
+        cases["demanded_pressure_bar"].isna(),
         _("neither peak nor working pressure of the position is known"),
     )
-    unrated = cases["unrated"].notna() & ~cases["over_tabulated"] & ~(suction & demanded.isna())
+    unrated = cases["unrated"].notna() & ~cases["over_tabulated"]
     yield "unknown", unrated, _("the rating of %(unrated)s is not known")
     yield (
         "unknown",

@@ -181,13 +181,12 @@ def _margin_links(
     asked = ["machine", "position", "line", "working_pressure_bar", "peak_pressure_bar"]
     here = here.merge(tables["positions"][asked], on=["machine", "position"], how="left")
     here = here.merge(rated[["design", "hose_part", "suction"]], on="design", how="left")
-    # A suction line is judged by its hose's construction; by pressure only where one is stated.
     suction = here["line"] == "suction"
     pressed = here[["working_pressure_bar", "peak_pressure_bar"]].notna().any(axis=1)
-    undemanded = here[~pressed & ~suction]
+    undemanded = here[~pressed]
     undesigned = here[here["design"].isna()]
     unmade = here[suction & here["hose_part"].notna() & (here["suction"] != "meant")]
-    unrated = here[pressed | ~suction].merge(find_unrated(tables), on="design")
+    unrated = here.merge(find_unrated(tables), on="design")
     links = pd.concat(
         [
             _links(

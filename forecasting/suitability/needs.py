@@ -143,10 +143,9 @@ def _filled(
 ) -> tuple[pd.DataFrame, list[str]]:
     """The place with its gaps filled by what belongs there is known to stand, and a note of each."""
     notes = []
-    line = place["line"].fillna("pressure").iloc[0]
     told = rated.iloc[0] if len(rated) else pd.Series(dtype=object)
     unpressed = place[["working_pressure_bar", "peak_pressure_bar"]].isna().all(axis=None)
-    if unpressed and line != "suction":
+    if unpressed:
         if pd.notna(told.get("rated_pressure_bar")) and pd.isna(told.get("unrated")):
             place = place.assign(peak_pressure_bar=told["rated_pressure_bar"])
             rated_for = tell_measure(told["rated_pressure_bar"], "rated_pressure_bar", units)

@@ -90,11 +90,12 @@ def test_a_fast_flow_in_a_pressure_line_is_a_remark():
 SUCTION = {"line": "suction", "flow_lpm": 5}
 
 
-def test_a_suction_line_is_sound_with_a_hose_made_for_it_and_needs_no_pressure():
-    margin = judge(position=SUCTION, of_hose={"construction": "SAE 100R4", "rated_pressure_bar": None})
-    assert margin["verdict"] == "sound"
-    assert np.isnan(margin["demanded_pressure_bar"])
-    assert np.isnan(margin["rated_pressure_bar"])
+@pytest.mark.parametrize("rated", [20.0, None])
+def test_a_suction_line_without_a_pressure_is_unknown_though_its_hose_is_made_for_it(rated):
+    margin = judge(position=SUCTION, of_hose={"construction": "SAE 100R4", "rated_pressure_bar": rated})
+    assert margin["verdict"] == "unknown"
+    assert margin["reason"].startswith("neither peak nor working pressure of the position is known")
+    assert np.isnan([margin["demanded_pressure_bar"], margin["margin_percent"]]).all()
 
 
 def test_no_hose_but_one_made_for_suction_is_known_to_hold_in_a_suction_line():
@@ -104,9 +105,9 @@ def test_no_hose_but_one_made_for_suction_is_known_to_hold_in_a_suction_line():
         "hose H-6 is in a suction line, where 100R6 without a wire helix may fall in, and nothing states "
         "what vacuum it stands; 100R4 is made for it"
     )
-    stated = judge(position=SUCTION, of_hose={"construction": "100R6 suction"})
+    stated = judge(position=SUCTION, working=1, of_hose={"construction": "100R6 suction"})
     assert stated["verdict"] == "sound"
-    margin = judge(position=SUCTION, of_hose={"construction": "100R2"})
+    margin = judge(position=SUCTION, working=1, of_hose={"construction": "100R2"})
     assert (margin["verdict"], margin["reason"]) == (
         "unknown",
         "hose H-6 is in a suction line and its construction does not say that it stands vacuum",
@@ -129,8 +130,8 @@ def test_a_table_s_rating_that_was_found_counts_where_the_part_states_none():
 
 
 def test_a_fast_flow_in_a_suction_line_is_thin():
-    margin = judge(position={"line": "suction", "flow_lpm": 20}, of_hose={"construction": "100R4"})
-    assert margin["verdict"] == "thin"
+    fast = {"line": "suction", "flow_lpm": 20}
+    assert judge(working=1, position=fast, of_hose={"construction": "100R4"})["verdict"] == "thin"
 
 
 @pytest.mark.parametrize(

@@ -80,12 +80,15 @@ def test_the_limits_of_a_hose_are_asked_for_where_its_place_is_known_to_be_hot_o
     assert asked(maximum_temperature_c=100.0, minimum_bend_radius_mm=130.0) == set()
 
 
-def test_a_suction_line_asks_what_its_hose_is_made_for_and_no_pressure():
-    place = a_position(
-        position="P-1", line="suction", working_pressure_bar=None, peak_pressure_bar=None, flow_lpm=5.0
-    )
-    tables = build_fleet(positions=[place], meter_readings=READINGS)
-    assert named(gaps_in(tables, M_1_P_1="unknown")) == [("parts", "H-6", "construction")]
+def test_a_suction_line_asks_for_its_pressure_and_what_its_hose_is_made_for():
+    def asked(**pressure):
+        place = a_position(position="P-1", line="suction", flow_lpm=5.0, **pressure)
+        return set(named(gaps_in(build_fleet(positions=[place], meter_readings=READINGS), M_1_P_1="unknown")))
+
+    made_for = ("parts", "H-6", "construction")
+    assert asked(working_pressure_bar=1.0, peak_pressure_bar=None) == {made_for}
+    unpressed = asked(working_pressure_bar=None, peak_pressure_bar=None)
+    assert unpressed == {made_for, ("positions", "M-1/P-1", "working_pressure_bar")}
 
 
 def test_two_things_missing_for_one_assembly_share_what_it_is_worth():

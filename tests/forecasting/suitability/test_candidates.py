@@ -137,17 +137,20 @@ def test_nothing_is_said_to_stand_the_fluid_where_nobody_knows_what_the_own_hose
     assert told_of("H-6", other(), parts=bare)[0] == "fits", "what belongs there is asked nothing"
 
 
-def test_only_a_hose_made_for_it_may_stand_in_a_suction_line():
-    place = {"line": "suction", "working_pressure_bar": None, "peak_pressure_bar": None, "flow_lpm": 5.0}
-    own = [hose(**HOSE | {"construction": "100R4", "rated_pressure_bar": None}), hose_end(**END)]
-    crimps = [crimp(one) for one in ("H-7", "H-8", "H-9")]
+@pytest.mark.parametrize("working", [1.0, None], ids=["its pressure", "what belongs there bears"])
+def test_only_a_hose_made_for_it_may_stand_in_a_suction_line(working):
+    place = {"line": "suction", "working_pressure_bar": working, "peak_pressure_bar": None, "flow_lpm": 5.0}
+    own = [hose(**HOSE | {"construction": "100R4", "rated_pressure_bar": 20.0}), hose_end(**END)]
+    crimps = [crimp(one) for one in ("H-5", "H-7", "H-8", "H-9")]
     more = [
-        other("H-7", construction="100R4", rated_pressure_bar=None),
+        other("H-5", construction="100R4", rated_pressure_bar=15.0),
+        other("H-7", construction="100R4", rated_pressure_bar=20.0),
         other("H-8", construction="100R6"),
         other(),
     ]
     rows = judge(parts=[*own, *more], place=place, crimps=crimps).candidates.set_index("hose_part")
     assert rows["verdict"].to_dict() == {
+        "H-5": "fits" if working else "unfit",
         "H-6": "fits", "H-7": "fits", "H-8": "not_judged", "H-9": "not_judged",
     }  # fmt: skip
 
