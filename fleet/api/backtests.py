@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from fleet.jobs import enqueue_backtest
 from fleet.models import Backtest
 from fleet.permissions import Action
-from fleet.services.plans.backtesting import request_backtest
+from fleet.services.plans.backtesting import WAITED_FOR, request_backtest
 
 from .fields import DayField, WholeField
 from .runs import RunDetail, RunList, RunShown
@@ -46,6 +46,8 @@ class ScoreShown(serializers.Serializer):
 
 class BacktestShown(RunShown):
     """A backtest and how far it is."""
+
+    waited_for = WAITED_FOR
 
     backtest = serializers.IntegerField(source="pk", read_only=True)
 

@@ -1,5 +1,6 @@
 """Every refusal of the API in one form: a code for programs, a text for people, the fields that are wrong."""
 
+from django.core.exceptions import RequestDataTooBig
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from rest_framework import exceptions, serializers, status
@@ -31,6 +32,15 @@ class WrongSignIn(exceptions.APIException):
     status_code = status.HTTP_401_UNAUTHORIZED
     default_code = "wrong_sign_in"
     default_detail = gettext_lazy("No member of that organization has this name and password.")
+
+
+class TooMuchSent(exceptions.APIException):
+    status_code = status.HTTP_413_REQUEST_ENTITY_TOO_LARGE
+    default_code = "too_much_sent"
+    default_detail = gettext_lazy(
+        "Nothing was stored: a request may hold 20 MB. Send less at a time, or a fleet folder to "
+        "/api/v1/folders/."
+    )
 
 
 class NoPlan(exceptions.NotFound):
@@ -67,7 +77,7 @@ def answer_error(error: Exception, context: dict) -> Response | None:
             {"code": error.code, "text": str(error), "fields_wrong": told},
             status=status.HTTP_409_CONFLICT if isinstance(error, Overtaken) else status.HTTP_400_BAD_REQUEST,
         )
-    response = exception_handler(error, context)
+    response = exception_handler(TooMuchSent() if isinstance(error, RequestDataTooBig) else error, context)
     if response is None:
         return None
     detail = response.data

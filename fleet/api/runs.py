@@ -5,6 +5,7 @@ from rest_framework import generics, serializers, status
 from rest_framework.response import Response
 
 from fleet.models import Run
+from fleet.services.runs import ABANDONED_AFTER, tell_loss
 
 from .lists import ListView
 from .members import OwnedRows
@@ -13,7 +14,12 @@ from .members import OwnedRows
 class RunShown(serializers.ModelSerializer):
     """How far a job is. Those of each kind name their number first, and add what is theirs."""
 
+    waited_for = ABANDONED_AFTER  # behind other jobs, until it is begun
+
     requested_by = serializers.SlugRelatedField("username", read_only=True, allow_null=True)
+    loss = serializers.SerializerMethodField(
+        help_text="why it is not waited for any more, though it never ended: ask for it anew; else empty"
+    )
 
     class Meta:
         model: type[Run]
@@ -25,7 +31,11 @@ class RunShown(serializers.ModelSerializer):
             "finished_at",
             "progress",
             "failure",
+            "loss",
         )
+
+    def get_loss(self, run: Run) -> str:
+        return tell_loss(run, self.waited_for)
 
 
 class RunList(OwnedRows, ListView):

@@ -14,7 +14,7 @@ from fleet.jobs import enqueue_what_if
 from fleet.models import Plan, WhatIf
 from fleet.permissions import Action
 from fleet.services.errors import FolderRefused
-from fleet.services.plans.what_ifs import COLUMNS, request_what_if, written_policies
+from fleet.services.plans.what_ifs import COLUMNS, WAITED_FOR, request_what_if, written_policies
 
 from .fields import DayField, NumberField
 from .policies import PolicyYear
@@ -49,6 +49,8 @@ class ComparedShown(PolicyYear):
 
 class WhatIfShown(RunShown):
     """A question and how far it is."""
+
+    waited_for = WAITED_FOR
 
     what_if = serializers.IntegerField(source="pk", read_only=True)
 
