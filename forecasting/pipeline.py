@@ -23,7 +23,7 @@ from .shelves import find_due_orders
 from .stops.changeouts import plan_changeouts
 from .stops.changes import tell_changes
 from .stops.costs import compare_policies
-from .stops.decisions import tell_decisions
+from .stops.decisions import heed_decisions, tell_decisions
 from .stops.due import find_due
 from .stops.gaps import find_gaps
 from .stops.parts import find_unbuyable
@@ -86,8 +86,9 @@ def make_plan(
     changeouts, gap_percent = plan_changeouts(due, prospects, known, settings, as_of, announced)
     changeouts = warn_of_unfit_designs(changeouts, known, standing.limits)
     horizon = settings.horizon_days
-    decided = tell_decisions(due, forecaster.installed, changeouts, known, horizon, as_of)
-    unbuyable = find_unbuyable(due, prospects.assemblies, changeouts, known, horizon, as_of)
+    heeded = heed_decisions(due, prospects.assemblies, known, horizon, as_of)
+    decided = tell_decisions(heeded, changeouts, known)
+    unbuyable = find_unbuyable(heeded.due, prospects.assemblies, changeouts, known, horizon, as_of)
 
     progress(_("Building kits and cut lists"))
     kits, kit_lines = build_kits(changeouts, known, settings, as_of, forecaster)

@@ -127,24 +127,17 @@ def heed_decisions(
     return Heeded(changed, earliest, kept_on, standing)
 
 
-def tell_decisions(
-    due: pd.DataFrame,
-    installed: pd.DataFrame,
-    changeouts: pd.DataFrame,
-    tables: dict[str, pd.DataFrame],
-    horizon_days: float,
-    as_of: date,
-) -> pd.DataFrame:
-    """What became of each decision under the plan's `changeouts`, one row per assembly.
+def tell_decisions(heeded: Heeded, changeouts: pd.DataFrame, tables: dict[str, pd.DataFrame]) -> pd.DataFrame:
+    """What became of each decision of the tables under the plan's `changeouts`, one row per assembly.
 
     Columns: assembly, stands (else it was withdrawn), since (when it was made or withdrawn), words, why_not
     (empty where it is held to) and risk (the limit that it goes past; else empty).
     """
-    standing = heed_decisions(due, installed, tables, horizon_days, as_of).standing
-    told = miss_crowded(standing, changeouts).assign(stands=True, since=standing["decided_on"])
+    told = miss_crowded(heeded.standing, changeouts).assign(stands=True)
+    told["since"] = told["decided_on"]
     past = tables["decisions"]
     past = past[past["withdrawn_on"].notna() & ~past["assembly"].isin(told["assembly"])]
-    past = past[past["assembly"].isin(due["assembly"])].sort_values("withdrawn_on", kind="stable")
+    past = past[past["assembly"].isin(heeded.due["assembly"])].sort_values("withdrawn_on", kind="stable")
     past = past.drop_duplicates("assembly", keep="last")
     past = past.assign(stands=False, since=past["withdrawn_on"], why_not="", risk="")
     withdrawn = _("a decision was withdrawn on %(day)s")

@@ -65,7 +65,8 @@ def find_unbuyable(
     """What is due within the horizon and not changed, with its parts that nobody can buy any more and nothing
     may stand in for: one row per assembly and part.
 
-    `due` is that of `find_due` with `assemblies` (design, critical) beside it, row by row.
+    `due` is that of `heed_decisions`, so that what a person wants to stay is not missed, with `assemblies`
+    (design, critical) beside it, row by row.
     """
     stays = (due["due_on"] - pd.Timestamp(as_of)).dt.days <= horizon_days
     stays &= ~due["assembly"].isin(changeouts["assembly"])

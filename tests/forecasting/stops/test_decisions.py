@@ -9,7 +9,7 @@ import pytest
 from forecasting.history import known_on
 from forecasting.policies import Settings
 from forecasting.stops.changeouts import plan_changeouts
-from forecasting.stops.decisions import tell_decisions
+from forecasting.stops.decisions import heed_decisions, tell_decisions
 from forecasting.stops.due import find_due
 from forecasting.stops.prospects import look_ahead
 from tests.forecasting.builders import (
@@ -47,7 +47,8 @@ def plan(tables, *, law=None, limits=None, verdicts=None, announced=None, as_of=
     prospects = look_ahead(law, tables, WORKSHOP)
     due = find_due(prospects, margins, limits, tables["inspections"], as_of)
     changeouts, _ = plan_changeouts(due, prospects, tables, WORKSHOP, as_of, announced)
-    return changeouts, tell_decisions(due, law.installed, changeouts, tables, WORKSHOP.horizon_days, as_of)
+    heeded = heed_decisions(due, law.installed, tables, WORKSHOP.horizon_days, as_of)
+    return changeouts, tell_decisions(heeded, changeouts, tables)
 
 
 def days(changeouts):
