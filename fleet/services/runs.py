@@ -90,11 +90,8 @@ def end_not_queued(model: type[Run], pk: int) -> None:
 
 def tell_loss(run: Run, waited_for: timedelta = ABANDONED_AFTER) -> str:
     """Why nobody waits for it any more; empty where it ended, or is still waited for."""
-    begins_or_runs = run.state in (
-        RunState.REQUESTED,
-        RunState.RUNNING,
-    )  # else spare the database the question
-    if not begins_or_runs or not type(run).objects.filter(lost(waited_for), pk=run.pk).exists():
+    goes_on = run.state in (RunState.REQUESTED, RunState.RUNNING)  # else the database is not asked
+    if not goes_on or not type(run).objects.filter(lost(waited_for), pk=run.pk).exists():
         return ""
     return str(GIVEN_UP if run.state == RunState.RUNNING else NOT_BEGUN)
 
